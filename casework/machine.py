@@ -72,10 +72,7 @@ PARTS = (
     Part(
         "a font for Devanagari",
         "fonts-lohit-deva",
-        (
-            "truetype/lohit-devanagari/Lohit-Devanagari.ttf",
-            "truetype/noto/NotoSansDevanagari-Regular.ttf",
-        ),
+        ("truetype/lohit-devanagari/Lohit-Devanagari.ttf",),
         "font",
     ),
     Part(
@@ -92,14 +89,10 @@ PARTS = (
 FONTS_CONF = """<?xml version="1.0"?>
 <!DOCTYPE fontconfig SYSTEM "urn:fontconfig:fonts.dtd">
 <fontconfig>
-  <include ignore_missing="yes">/etc/fonts/fonts.conf</include>
+{includes}
   <dir>/usr/share/fonts</dir>
   <dir>{fonts}</dir>
   <cachedir>{cache}</cachedir>
-  <alias><family>sans-serif</family><prefer><family>DejaVu Sans</family></prefer></alias>
-  <alias><family>serif</family><prefer><family>DejaVu Serif</family></prefer></alias>
-  <alias><family>monospace</family><prefer><family>DejaVu Sans Mono</family></prefer></alias>
-  <alias><family>emoji</family><prefer><family>Noto Color Emoji</family></prefer></alias>
 </fontconfig>
 """
 
@@ -228,22 +221,55 @@ def install_as_root(parts):
             run(apt_install_command([package]), environ=environ)
 
 
+def font_rules(deb, system="/etc/fonts/fonts.conf"):
+    """The system's font rules, or the unpacked ones: without them emoji are not scaled.
+
+    Debian's links point to where an installed package would have put them.
+    """
+    if os.path.exists(system):
+        return [system]
+    links = sorted((deb / "etc/fonts/conf.d").glob("*.conf"))
+    targets = [(link, os.readlink(link)) for link in links if link.is_symlink()]
+    rules = [
+        str(deb / target.lstrip("/")) if target.startswith("/") else str(link.parent / target)
+        for link, target in targets
+    ]
+    return [rule for rule in rules if os.path.exists(rule)]
+
+
+def fonts_conf(deb, cache, rules):
+    from xml.sax.saxutils import escape
+
+    lines = [f'  <include ignore_missing="yes">{escape(rule)}</include>' for rule in rules]
+    fonts = escape(str(deb / "usr/share/fonts"))
+    return FONTS_CONF.format(includes="\n".join(lines), fonts=fonts, cache=escape(str(cache)))
+
+
+def unpack_packages(names, local):
+    """Downloads packages and what they need, unpacks them; False if they are not to be had."""
+    apt, debs = apt_private(local), local / "apt" / "debs"
+    wanted = run([*apt, "-s", "install", "--no-install-recommends", *names])
+    packages = packages_in(wanted.stdout) if wanted.returncode == 0 else []
+    if not packages or run([*apt, "download", *packages], cwd=debs).returncode:
+        return False
+    for deb in sorted(debs.glob("*.deb")):
+        run(["dpkg-deb", "-x", str(deb), str(local / "deb")])
+        deb.unlink()
+    return True
+
+
 def unpack(parts, local):
-    """Downloads the packages and what they need, and unpacks them below .local/deb."""
+    """What an ordinary user does instead of installing; the result lies below .local/deb."""
     for folder in ("apt/lists/partial", "apt/cache/archives/partial", "apt/debs", "deb"):
         (local / folder).mkdir(parents=True, exist_ok=True)
-    apt, debs = apt_private(local), local / "apt" / "debs"
-    run([*apt, "update"])
-    for part in parts:
-        wanted = run([*apt, "-s", "install", "--no-install-recommends", part.package])
-        packages = packages_in(wanted.stdout) if wanted.returncode == 0 else []
-        if not packages or run([*apt, "download", *packages], cwd=debs).returncode:
-            continue
-        for deb in sorted(debs.glob("*.deb")):
-            run(["dpkg-deb", "-x", str(deb), str(local / "deb")])
-            deb.unlink()
-    fonts, cache = local / "deb/usr/share/fonts", local / "font-cache"
-    (local / "fonts.conf").write_text(FONTS_CONF.format(fonts=fonts, cache=cache))
+    run([*apt_private(local), "update"])
+    names = [part.package for part in parts]
+    if not unpack_packages(names, local):
+        for name in names:
+            unpack_packages([name], local)
+    rules = font_rules(local / "deb")
+    text = fonts_conf(local / "deb", local / "font-cache", rules)
+    (local / "fonts.conf").write_text(text)
     shutil.rmtree(local / "apt", ignore_errors=True)
 
 

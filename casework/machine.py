@@ -83,6 +83,13 @@ PARTS = (
     ),
     Part("qpdf", "qpdf", ("qpdf",), "program", tests_only=True),
     Part("pdftotext", "poppler-utils", ("pdftotext",), "program", tests_only=True),
+    Part(
+        "a library of the program that drives the browser",
+        "libatomic1",
+        ("libatomic.so.1",),
+        "library",
+        tests_only=True,
+    ),
     Part("a browser", "chromium-headless-shell", BROWSERS, "program", tests_only=True),
 )
 
@@ -278,7 +285,7 @@ def advice(parts):
     names = "; ".join(part.title for part in parts)
     packages = " ".join(part.package for part in parts)
     sentences = [f"Not on this machine and not to be had from here: {names}."]
-    if any(part.kind == "library" for part in parts):
+    if any(part.kind == "library" and not part.tests_only for part in parts):
         sentences.append("Papers are offered as pages to print instead of PDF files.")
     if any(part.kind == "font" for part in parts):
         sentences.append("Names in those scripts are printed as empty boxes.")

@@ -34,7 +34,7 @@ RUN = [
     "fonts-lohit-deva",
     "fonts-noto-color-emoji",
 ]
-TEST = [*RUN, "qpdf", "poppler-utils", "chromium-headless-shell"]
+TEST = [*RUN, "qpdf", "poppler-utils", "libatomic1", "chromium-headless-shell"]
 
 
 def test_papers_need_pango_and_fonts_and_the_tests_some_programs():
@@ -121,6 +121,7 @@ def test_missing_fonts_and_programs_are_told_apart():
     assert "empty boxes" in machine.advice([part("fonts-wqy-microhei")])
     assert "PDF" not in machine.advice([part("fonts-wqy-microhei")])
     assert "Tests that need them are skipped" in machine.advice([part("qpdf")])
+    assert "PDF" not in machine.advice([part("libatomic1")])
 
 
 # How it is asked for

@@ -1,0 +1,266 @@
+"""Is a scanned or designed surface whole: size, holes, pieces, doubled and turned triangles?"""
+from dataclasses import asdict, dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from casework.measure.distances import span_mm
+from casework.measure.faults import Note, note
+from casework.measure.meshes import Mesh
+from casework.measure.solids import enclosed
+from casework.measure.topology import (
+    REPEATED,
+    SOUND,
+    THIN,
+    edges_of,
+    groups,
+    pieces,
+    repeats,
+    scan_faces,
+    turned,
+)
+from casework.measure.units import UnitGuess, unit_suggestions
+
+METHOD = "integrity 1"
+LISTED = 50  # holes and pieces described one by one; the counts are of all of them
+__all__ = ["METHOD", "EdgeLengths", "Hole", "Integrity", "Island", "inspect",
+           "unit_suggestions"]
+
+
+class EdgeLengths(NamedTuple):
+    """Lengths of the distinct edges in millimetres."""
+
+    median: float
+    p95: float
+    max: float
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A border: edges of one triangle only that hang together through their vertices."""
+
+    edge_count: int
+    length_mm: float
+    span_mm: float
+    centre_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Island:
+    """A piece: triangles that hang together through their vertices."""
+
+    triangle_count: int
+    area_mm2: float
+    extents_mm: tuple[float, float, float]
+    centre_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Integrity:
+    """The report on one surface; docs/measures.md defines each word.
+
+    triangles, area, volume, holes and edges are those left without duplicates and triangles
+    without area. holes and islands describe the largest, the counts are of all.
+    """
+
+    method: str
+    format: str
+    triangles_in_file: int
+    triangles: int
+    vertices: int
+    extents_mm: tuple[float, float, float]
+    bounds_mm: tuple[tuple[float, float, float], tuple[float, float, float]]
+    hole_count: int
+    holes: tuple[Hole, ...]
+    border_edges: int
+    island_count: int
+    islands: tuple[Island, ...]
+    smallest_island_triangles: int
+    non_manifold_edges: int
+    duplicate_triangles: int
+    degenerate_triangles: int
+    turned_triangles: int
+    is_closed: bool
+    is_orientable: bool
+    is_consistently_wound: bool
+    is_inside_out: bool | None
+    inside_out_islands: int
+    edge_length_mm: EdgeLengths | None
+    area_mm2: float
+    volume_mm3: float | None
+    no_volume_because: str
+    has_colour: bool
+    unit: UnitGuess | None
+    notes: tuple[Note, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the report for JSON: plain numbers, lists and texts, units in the keys."""
+        plain = {key: value for key, value in vars(self).items()
+                 if key not in ("notes", "unit", "holes", "islands", "edge_length_mm")}
+        lengths = self.edge_length_mm
+        return {
+            **plain,
+            "extents_mm": list(self.extents_mm),
+            "bounds_mm": [list(corner) for corner in self.bounds_mm],
+            "holes": [_listed(asdict(hole)) for hole in self.holes],
+            "islands": [_listed(asdict(island)) for island in self.islands],
+            "edge_length_mm": lengths and lengths._asdict(),
+            "unit": self.unit and {**_listed(asdict(self.unit)),
+                                   "sentence": self.unit.sentence()},
+            "notes": [one.as_dict() for one in self.notes],
+        }
+
+
+def _listed(row):
+    return {key: list(value) if isinstance(value, tuple) else value
+            for key, value in row.items()}
+
+
+def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Integrity:
+    """Return the Integrity of a Mesh.
+
+    kind: 'full arch' or 'segment' to have the unit judged by the size; listed: how many holes
+    and islands are described one by one, the largest first.
+    """
+    vertices = mesh.vertices
+    origin = _middle(vertices)
+    kinds, areas, volumes, keys = scan_faces(vertices, mesh.faces, origin)
+    is_repeat = repeats(mesh.faces, keys, kinds != REPEATED)
+    is_degenerate = (kinds != SOUND) & ~is_repeat
+    kept, edges = _kept(mesh.faces, kinds, is_repeat, len(vertices))
+    if kept is None:
+        faces = mesh.faces
+    else:
+        faces, kinds, areas, volumes = (x[kept] for x in (mesh.faces, kinds, areas, volumes))
+    group, count = groups(np.concatenate([faces[:, 0], faces[:, 1]]),
+                          np.concatenate([faces[:, 1], faces[:, 2]]), len(vertices))
+    is_turned, is_orientable = np.zeros(len(faces), bool), True
+    if edges.crossed_count:
+        is_turned, is_orientable = turned(faces, len(vertices))
+        volumes = np.where(is_turned, -volumes, volumes)
+    triangles, area, six_volumes, bounds = pieces(vertices, faces, kinds, areas, volumes, group,
+                                                  count)
+    is_closed = bool(len(faces)) and not edges.unsound_count
+    volume, inside_out = None, ()
+    if is_closed and is_orientable:
+        volume, inside_out = enclosed(vertices, faces, is_turned, group[faces[:, 0]],
+                                      six_volumes / 6, bounds)
+    hole_count, holes = _holes(vertices, edges, listed)
+    low, high = (bounds[:, 0].min(axis=0), bounds[:, 1].max(axis=0)) if count else (
+        vertices.min(axis=0), vertices.max(axis=0))
+    extents = _three(high - low)
+    facts = dict(
+        method=METHOD, format=mesh.format, triangles_in_file=len(mesh.faces),
+        triangles=int(np.count_nonzero(kinds == SOUND)), vertices=len(vertices),
+        extents_mm=extents, bounds_mm=(_three(low), _three(high)), hole_count=hole_count,
+        holes=holes, border_edges=len(edges.border), island_count=count,
+        islands=_islands(triangles, area, bounds, listed),
+        smallest_island_triangles=int(triangles.min()) if count else 0,
+        non_manifold_edges=edges.non_manifold_count,
+        duplicate_triangles=int(np.count_nonzero(is_repeat)),
+        degenerate_triangles=int(np.count_nonzero(is_degenerate)),
+        turned_triangles=int(np.count_nonzero(is_turned)), is_closed=is_closed,
+        is_orientable=is_orientable, is_consistently_wound=not edges.crossed_count,
+        is_inside_out=bool(inside_out) if volume is not None else None,
+        inside_out_islands=len(inside_out), edge_length_mm=_edge_lengths(vertices, edges),
+        area_mm2=float(area.sum()), volume_mm3=volume,
+        no_volume_because=_no_volume_because(volume, faces, edges),
+        has_colour=mesh.colours is not None or mesh.face_colours is not None,
+        unit=unit_suggestions(extents, kind) if kind else None)
+    return Integrity(**facts, notes=(*mesh.notes, *_remarks(facts)))
+
+
+def _kept(faces, kinds, is_repeat, vertex_count):
+    """Choose the faces that make the surface (None: all of them), with their edges.
+
+    A thin triangle of three different vertices is left out, unless the surface would then have
+    more edges that are not shared by exactly two triangles: it may hold two rows together.
+    """
+    base = (kinds != REPEATED) & ~is_repeat
+    is_thin = base & (kinds == THIN)
+    kept = None if base.all() else base
+    edges = edges_of(faces if kept is None else faces[kept], vertex_count)
+    if is_thin.any():
+        without = base & ~is_thin
+        fewer = edges_of(faces[without], vertex_count)
+        if fewer.unsound_count < edges.unsound_count:
+            return without, fewer
+    return kept, edges
+
+
+def _holes(vertices, edges, listed):
+    border = edges.border
+    low, high = edges.low[border], edges.high[border]
+    group, count = groups(low, high, len(vertices))
+    mine = group[low]
+    a, b = vertices[low], vertices[high]
+    lengths = np.linalg.norm(b - a, axis=1)
+    edge_counts = np.bincount(mine, minlength=count)
+    length = np.bincount(mine, lengths, count)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        centres = np.stack([np.bincount(mine, lengths * (a[:, x] + b[:, x]) / 2, count)
+                            for x in range(3)], axis=1) / length[:, None]
+    holes = []
+    for g in np.argsort(-length, kind="stable")[:listed]:
+        own = np.unique(np.concatenate([low[mine == g], high[mine == g]]))
+        holes.append(Hole(int(edge_counts[g]), float(length[g]), span_mm(vertices[own]),
+                          _three(centres[g])))
+    return int(count), tuple(holes)
+
+
+def _islands(triangles, area, bounds, listed):
+    order = np.lexsort((-triangles, -area))[:listed]
+    return tuple(Island(int(triangles[g]), float(area[g]),
+                        _three(bounds[g, 1] - bounds[g, 0]), _three(bounds[g].mean(axis=0)))
+                 for g in order)
+
+
+def _edge_lengths(vertices, edges):
+    if not len(edges.low):
+        return None
+    lengths = np.linalg.norm(vertices[edges.low] - vertices[edges.high], axis=1)
+    median, p95 = np.quantile(lengths, (0.5, 0.95))
+    return EdgeLengths(float(median), float(p95), float(lengths.max()))
+
+
+def _no_volume_because(volume, faces, edges):
+    if volume is not None:
+        return ""
+    if not len(faces):
+        return "no triangle has an area"
+    if len(edges.border):
+        return "the surface is open"
+    if edges.non_manifold_count:
+        return "edges belong to more than two triangles"
+    return "the triangles cannot all be turned the same way"
+
+
+def _remarks(facts):
+    """Return the notes on what a person should know before the surface is used."""
+    found = []
+    for code in ("duplicate_triangles", "degenerate_triangles", "turned_triangles",
+                 "non_manifold_edges"):
+        if facts[code]:
+            found.append(note(code, count=facts[code]))
+    if not facts["triangles"]:
+        found.append(note("nothing_left"))
+    if not facts["is_orientable"]:
+        found.append(note("not_orientable"))
+    if facts["is_inside_out"]:
+        found.append(note("inside_out", count=facts["inside_out_islands"],
+                          pieces=facts["island_count"]))
+    if facts["hole_count"]:
+        found.append(note("open_surface", count=facts["hole_count"]))
+    if facts["island_count"] > 1:
+        found.append(note("several_pieces", count=facts["island_count"],
+                          smallest=facts["smallest_island_triangles"],
+                          main=facts["islands"][0].triangle_count if facts["islands"] else 0))
+    return found
+
+
+def _middle(vertices):
+    return (vertices.min(axis=0) + vertices.max(axis=0)) / 2
+
+
+def _three(values):
+    return tuple(float(x) for x in values)

@@ -1,0 +1,256 @@
+"""How do the triangles of a surface hang together: edges, borders, pieces, winding?"""
+from dataclasses import dataclass
+
+import numpy as np
+
+from casework.measure.jit import jit
+
+SOUND, REPEATED, THIN = 0, 1, 2
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """The distinct edges of a surface.
+
+    low, high (e,): vertex numbers, low < high; uses (e,): triangles at the edge; net (e,): how
+    often it is walked from low to high, less how often the other way.
+    """
+
+    low: np.ndarray
+    high: np.ndarray
+    uses: np.ndarray
+    net: np.ndarray
+
+    @property
+    def border(self) -> np.ndarray:
+        """Places of the edges of one triangle only."""
+        return np.flatnonzero(self.uses == 1)
+
+    @property
+    def non_manifold_count(self) -> int:
+        """Number of edges of more than two triangles."""
+        return int(np.count_nonzero(self.uses > 2))
+
+    @property
+    def crossed_count(self) -> int:
+        """Number of edges whose two triangles walk it the same way."""
+        return int(np.count_nonzero((self.uses == 2) & (self.net != 0)))
+
+    @property
+    def unsound_count(self) -> int:
+        """Number of edges that are not shared by exactly two triangles."""
+        return int(np.count_nonzero(self.uses != 2))
+
+
+@jit
+def scan_faces(vertices, faces, origin):
+    """Judge each triangle: its kind, area, six volumes against origin, a key of its corners.
+
+    A triangle is REPEATED where two corners are one vertex, and THIN where its height over the
+    longest side is at most one float32 step (2^-23) of its largest coordinate.
+    """
+    n = len(faces)
+    kinds = np.zeros(n, np.uint8)
+    areas = np.empty(n, np.float64)
+    volumes = np.empty(n, np.float64)
+    keys = np.empty(n, np.uint64)
+    a, b, c = np.empty(3), np.empty(3), np.empty(3)
+    for f in range(n):
+        i, j, k = faces[f, 0], faces[f, 1], faces[f, 2]
+        largest, ab, bc, ca = 0.0, 0.0, 0.0, 0.0
+        for x in range(3):
+            a[x], b[x], c[x] = vertices[i, x], vertices[j, x], vertices[k, x]
+            largest = max(largest, abs(a[x]), abs(b[x]), abs(c[x]))
+            ab += (b[x] - a[x]) ** 2
+            bc += (c[x] - b[x]) ** 2
+            ca += (a[x] - c[x]) ** 2
+            a[x] -= origin[x]
+            b[x] -= origin[x]
+            c[x] -= origin[x]
+        u0, u1, u2 = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+        v0, v1, v2 = c[0] - a[0], c[1] - a[1], c[2] - a[2]
+        n0, n1, n2 = u1 * v2 - u2 * v1, u2 * v0 - u0 * v2, u0 * v1 - u1 * v0
+        double = np.sqrt(n0 * n0 + n1 * n1 + n2 * n2)
+        if i == j or j == k or k == i:
+            kinds[f] = REPEATED
+            double = 0.0
+        elif double <= np.sqrt(max(ab, bc, ca)) * largest * 2.0 ** -23:
+            kinds[f] = THIN
+        areas[f] = 0.5 * double
+        volumes[f] = a[0] * n0 + a[1] * n1 + a[2] * n2
+        low, high = min(i, j, k), max(i, j, k)
+        middle = i + j + k - low - high
+        h = np.uint64(low) * np.uint64(0x9E3779B97F4A7C15)
+        h = (h ^ (h >> np.uint64(31)) ^ np.uint64(middle)) * np.uint64(0xBF58476D1CE4E5B9)
+        h = (h ^ (h >> np.uint64(30)) ^ np.uint64(high)) * np.uint64(0x94D049BB133111EB)
+        keys[f] = h ^ (h >> np.uint64(31))
+    return kinds, areas, volumes, keys
+
+
+def repeats(faces: np.ndarray, keys: np.ndarray, considered: np.ndarray) -> np.ndarray:
+    """Say of each face (n, 3) whether an earlier one has the same three corners, however turned.
+
+    keys are equal for equal corners; only the considered faces (n,) bool take part.
+    """
+    is_repeat = np.zeros(len(faces), bool)
+    ordered = np.sort(keys)
+    twice = ordered[1:][ordered[1:] == ordered[:-1]]
+    if not len(twice):
+        return is_repeat
+    places = np.flatnonzero(np.isin(keys, twice) & considered)
+    corners = np.sort(faces[places], axis=1)
+    order = np.lexsort((places, corners[:, 2], corners[:, 1], corners[:, 0]))
+    same = (corners[order][1:] == corners[order][:-1]).all(axis=1)
+    is_repeat[places[order[1:]][same]] = True
+    return is_repeat
+
+
+def edges_of(faces: np.ndarray, vertex_count: int) -> Edges:
+    """Return the Edges of faces (n, 3), whose corners are three different vertices each."""
+    keys = _edge_keys(faces, vertex_count)
+    keys.sort()
+    return Edges(*_runs(keys, vertex_count))
+
+
+@jit
+def _edge_keys(faces, m):
+    """Give each side of each face one number: its edge, and in the last bit its direction."""
+    keys = np.empty(3 * len(faces), np.uint64)
+    for f in range(len(faces)):
+        for k in range(3):
+            i, j = np.int64(faces[f, k]), np.int64(faces[f, (k + 1) % 3])
+            key = (i * m + j) * 2 if i < j else (j * m + i) * 2 + 1
+            keys[3 * f + k] = np.uint64(key)
+    return keys
+
+
+@jit
+def _runs(keys, m):
+    count = 0
+    for k in range(len(keys)):
+        if k == 0 or keys[k] >> np.uint64(1) != keys[k - 1] >> np.uint64(1):
+            count += 1
+    low, high = np.empty(count, np.int32), np.empty(count, np.int32)
+    uses, net = np.zeros(count, np.int32), np.zeros(count, np.int32)
+    e = -1
+    for k in range(len(keys)):
+        edge = np.int64(keys[k] >> np.uint64(1))
+        if k == 0 or edge != np.int64(keys[k - 1] >> np.uint64(1)):
+            e += 1
+            low[e], high[e] = edge // m, edge % m
+        uses[e] += 1
+        net[e] += -1 if keys[k] & np.uint64(1) else 1
+    return low, high, uses, net
+
+
+@jit
+def _root(parent, i):
+    while parent[i] != i:
+        parent[i] = parent[parent[i]]
+        i = parent[i]
+    return i
+
+
+@jit
+def groups(pairs_a, pairs_b, vertex_count):
+    """Number the groups of vertices that the pairs join: group of each vertex, group count.
+
+    Vertices in no pair are given group -1.
+    """
+    parent = np.arange(vertex_count).astype(np.int32)
+    for k in range(len(pairs_a)):
+        a, b = _root(parent, pairs_a[k]), _root(parent, pairs_b[k])
+        if a < b:
+            parent[b] = a
+        elif b < a:
+            parent[a] = b
+    group = np.full(vertex_count, -1, np.int32)
+    count = 0
+    for k in range(len(pairs_a)):
+        r = _root(parent, pairs_a[k])
+        if group[r] < 0:
+            group[r] = count
+            count += 1
+        group[pairs_a[k]] = group[r]
+        group[pairs_b[k]] = group[r]
+    return group, count
+
+
+@jit
+def pieces(vertices, faces, kinds, areas, volumes, group, count):
+    """Sum up each piece: sound triangles, area, six volumes, bounds (count, 2, 3)."""
+    triangles = np.zeros(count, np.int64)
+    area = np.zeros(count, np.float64)
+    volume = np.zeros(count, np.float64)
+    bounds = np.empty((count, 2, 3), np.float64)
+    bounds[:, 0, :], bounds[:, 1, :] = np.inf, -np.inf
+    for f in range(len(faces)):
+        g = group[faces[f, 0]]
+        if kinds[f] == SOUND:
+            triangles[g] += 1
+        area[g] += areas[f]
+        volume[g] += volumes[f]
+        for k in range(3):
+            for x in range(3):
+                value = vertices[faces[f, k], x]
+                bounds[g, 0, x] = min(bounds[g, 0, x], value)
+                bounds[g, 1, x] = max(bounds[g, 1, x], value)
+    return triangles, area, volume, bounds
+
+
+def turned(faces: np.ndarray, vertex_count: int) -> tuple[np.ndarray, bool]:
+    """Say which faces are wound against their neighbours, and whether one winding exists.
+
+    Neighbours are the two triangles of an edge that has just two. Of the two windings of each
+    patch of neighbours the rarer counts as turned; where equally many, the one not of the
+    patch's first face.
+    """
+    keys = _edge_keys(faces, vertex_count)
+    order = np.argsort(keys, kind="stable")
+    return _turned(keys[order], order // 3, len(faces))
+
+
+@jit
+def _turned(keys, owner, n):
+    parent = np.arange(n)
+    odd = np.zeros(n, np.bool_)  # wound against its parent
+    is_orientable = True
+    one = np.uint64(1)
+    for k in range(len(keys) - 1):
+        edge = keys[k] >> one
+        if keys[k + 1] >> one != edge or (k > 0 and keys[k - 1] >> one == edge) or (
+                k + 2 < len(keys) and keys[k + 2] >> one == edge):
+            continue
+        differs = keys[k] == keys[k + 1]
+        a, a_odd = _root_odd(parent, odd, owner[k])
+        b, b_odd = _root_odd(parent, odd, owner[k + 1])
+        if a == b:
+            is_orientable = is_orientable and (a_odd != b_odd) == differs
+            continue
+        first, last = min(a, b), max(a, b)
+        parent[last] = first
+        odd[last] = (a_odd != b_odd) != differs
+    against = np.zeros(n, np.int64)
+    total = np.zeros(n, np.int64)
+    for f in range(n):
+        r, is_odd = _root_odd(parent, odd, f)
+        total[r] += 1
+        against[r] += is_odd
+    is_turned = np.empty(n, np.bool_)
+    for f in range(n):
+        r, is_odd = _root_odd(parent, odd, f)
+        is_turned[f] = is_odd != (2 * against[r] > total[r])
+    return is_turned, is_orientable
+
+
+@jit
+def _root_odd(parent, odd, i):
+    is_odd = False
+    while parent[i] != i:
+        p = parent[i]
+        if parent[p] != p:
+            odd[i] = odd[i] != odd[p]
+            parent[i] = parent[p]
+        is_odd = is_odd != odd[i]
+        i = parent[i]
+    return i, is_odd

@@ -14,7 +14,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from casework import machine
+from casework import debian, machine
 
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
@@ -156,8 +156,8 @@ def make_environment():
     # The base interpreter, because the environment cannot replace itself.
     command = [getattr(sys, "_base_executable", sys.executable), "-m", "venv", "--clear", VENV]
     error = tried(command)
-    if error and "ensurepip" in error and machine.is_root_on_debian():
-        tried(machine.apt_install_command(["python3-venv"]))
+    if error and "ensurepip" in error and debian.is_root_on_debian():
+        tried(debian.apt_install_command(["python3-venv"]))
         error = tried(command)
     if error:
         raise SystemExit(
@@ -208,7 +208,7 @@ def prepare(want):
         return
     with one_at_a_time():
         set_up(want)
-        machine.bring(machine.missing(lacking, LOCAL), LOCAL, say)
+        debian.bring(machine.missing(lacking, LOCAL), LOCAL, say)
 
 
 def additions(environ, want):

@@ -226,7 +226,7 @@ def test_importing_the_front_door_starts_nothing():
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
-@pytest.mark.parametrize("name", ["launcher", "machine"])
+@pytest.mark.parametrize("name", ["launcher", "machine", "debian"])
 def test_set_up_stands_on_the_standard_library(name):
     # -S leaves out site-packages, -I the environment's additions to the path.
     code = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import casework.{name}"

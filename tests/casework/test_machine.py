@@ -1,7 +1,5 @@
 """Are missing parts of the operating system found, asked for and put in reach?"""
 
-import os
-import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
@@ -95,70 +93,6 @@ def test_what_was_not_to_be_had_is_not_tried_at_every_start(tmp_path):
     assert machine.not_tried_yet(lacking, tmp_path, again=True) == lacking
 
 
-def test_without_root_and_apt_a_sentence_says_what_is_off(tmp_path, monkeypatch):
-    monkeypatch.setenv("PATH", "")
-    said = []
-    unknown = machine.Part("Pango", "libpango-1.0-0", ("no-such-library.so",), "library")
-
-    machine.bring([unknown], tmp_path, said.append)
-
-    assert len(said) == 1
-    assert "Papers are offered as pages to print instead of PDF files." in said[0]
-    assert "apt-get install libpango-1.0-0" in said[0]
-    assert machine.not_tried_yet([unknown], tmp_path) == []
-
-
-def test_nothing_missing_says_nothing(tmp_path):
-    said = []
-
-    machine.bring([], tmp_path, said.append)
-
-    assert said == []
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_missing_fonts_and_programs_are_told_apart():
-    assert "empty boxes" in machine.advice([part("fonts-wqy-microhei")])
-    assert "PDF" not in machine.advice([part("fonts-wqy-microhei")])
-    assert "Tests that need them are skipped" in machine.advice([part("qpdf")])
-    assert "PDF" not in machine.advice([part("libatomic1")])
-
-
-# How it is asked for
-
-
-def test_apt_installs_without_recommendations_and_questions():
-    command = machine.apt_install_command(["a", "b"])
-
-    assert command[0] == "apt-get"
-    assert "-y" in command
-    assert command[-4:] == ["install", "--no-install-recommends", "a", "b"]
-
-
-def test_an_ordinary_user_writes_below_the_project_only(tmp_path):
-    command = machine.apt_private(tmp_path)
-
-    assert f"Dir::State::Lists={tmp_path}/apt/lists" in command
-    assert f"Dir::Cache={tmp_path}/apt/cache" in command
-
-
-def test_the_packages_are_read_off_a_simulated_installation():
-    simulated = """\
-NOTE: This is only a simulation!
-Reading package lists...
-Inst libgraphite2-3 (1.3.14-1 Debian:12.11/stable [amd64])
-Inst libssl3 [3.0.16-1] (3.0.17-1 Debian-Security:12/stable-security [amd64])
-Inst fonts-droid-fallback (1:6.0.1r16-1.1 Debian:12.11/stable [all])
-Conf libgraphite2-3 (1.3.14-1 Debian:12.11/stable [amd64])
-"""
-
-    assert machine.packages_in(simulated) == [
-        "libgraphite2-3=1.3.14-1",
-        "libssl3=3.0.17-1",
-        "fonts-droid-fallback=1:6.0.1r16-1.1",
-    ]
-
-
 # How it is put in reach
 
 
@@ -174,7 +108,9 @@ def test_unpacked_libraries_come_first_and_unpacked_programs_last(tmp_path):
 
     assert entries == {
         "FONTCONFIG_FILE": f"{tmp_path}/fonts.conf",
-        "LD_LIBRARY_PATH": f"{deb}/usr/lib/{arch}:{deb}/lib/{arch}:/x",
+        "LD_LIBRARY_PATH": (
+            f"{deb}/usr/lib/{arch}:{deb}/lib/{arch}:{deb}/usr/lib/{arch}/pulseaudio:/x"
+        ),
         "PATH": f"/usr/bin:/bin:{deb}/usr/bin",
     }
 
@@ -184,37 +120,6 @@ def test_the_environment_is_the_same_when_made_twice(tmp_path):
     once = machine.environment(tmp_path, {"PATH": "/usr/bin"})
 
     assert machine.environment(tmp_path, {"PATH": "/usr/bin"} | once) == once
-
-
-def test_links_of_unpacked_font_rules_are_followed_below_the_project(tmp_path):
-    rules = tmp_path / "etc/fonts/conf.d"
-    rules.mkdir(parents=True)
-    available = put(tmp_path, "usr/share/fontconfig/conf.avail/10-scale-bitmap-fonts.conf")
-    put(tmp_path, "etc/fonts/conf.avail/57-dejavu-sans.conf")
-    (rules / "10-scale.conf").symlink_to("/usr/share/fontconfig/conf.avail/" + available.name)
-    (rules / "57-dejavu.conf").symlink_to("../conf.avail/57-dejavu-sans.conf")
-    (rules / "60-gone.conf").symlink_to("/usr/share/fontconfig/conf.avail/60-gone.conf")
-
-    found = machine.font_rules(tmp_path, system=tmp_path / "none")
-
-    assert [os.path.realpath(rule) for rule in found] == [
-        str(available),
-        str(tmp_path / "etc/fonts/conf.avail/57-dejavu-sans.conf"),
-    ]
-
-
-def test_font_rules_are_well_formed_in_a_folder_of_any_name(tmp_path):
-    deb = tmp_path / "a & b" / "deb"
-
-    text = machine.fonts_conf(deb, tmp_path / "<cache>", [str(deb / "rule.conf")])
-
-    root = ElementTree.fromstring(text)
-    assert root.findtext("include") == str(deb / "rule.conf")
-    assert [d.text for d in root.iter("dir")] == [
-        "/usr/share/fonts",
-        str(deb / "usr/share/fonts"),
-    ]
-    assert root.findtext("cachedir") == str(tmp_path / "<cache>")
 
 
 # The browser

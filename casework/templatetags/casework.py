@@ -1,0 +1,240 @@
+"""How are teeth, states, days and sizes said, and where do a page's links lead?"""
+
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from django import template
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.html import format_html, format_html_join
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+
+from casework.boards.rules import READS_CASES, TURN_LABELS, boards_of, turn_of
+from casework.cases.queries import open_offer
+from casework.stages import Stage
+from orders.roles import PartyKind, Role
+
+register = template.Library()
+
+# The pages about one case: url name, the areas that show it, its words.
+CASE_PAGES = (
+    ("case", {"overview"}, "Overview"),
+    ("case_implants", {"records"}, "Implants"),
+    ("case_teeth", {"records"}, "Teeth"),
+    ("case_readings", {"records"}, "Readings"),
+    ("case_scan_bodies", {"records"}, "Scan bodies"),
+    ("case_bite", {"records"}, "Bite"),
+    ("case_shade", {"records"}, "Shade"),
+    ("case_prescription", {"prescription"}, "Prescription"),
+    ("case_files", {"scans", "pictures"}, "Files"),
+    ("case_designs", {"design"}, "Design versions"),
+    ("case_parts", {"parts"}, "Parts and parcels"),
+    ("case_visits", {"visits"}, "Visits"),
+    ("case_questions", {"questions"}, "Questions"),
+    ("case_handoffs", {"handoffs"}, "Handoffs"),
+    ("case_papers", {"papers"}, "Papers"),
+    ("case_parties", {"handoffs"}, "Parties"),
+    ("case_trail", {"trail"}, "Trail"),
+)
+
+_PRACTICES = {PartyKind.PRACTICE}
+# Pages beside the boards: url name, words, the kinds of party that have them, the roles.
+OTHER_PAGES = (
+    (
+        "patients",
+        "Patients",
+        _PRACTICES,
+        {Role.DENTIST, Role.SURGEON, Role.ASSISTANT, Role.HYGIENIST, Role.FRONT_DESK},
+    ),
+    (
+        "catalogue",
+        "Catalogue",
+        {PartyKind.PRACTICE, PartyKind.LABORATORY},
+        set(Role) - {Role.FRONT_DESK},
+    ),
+    ("members", "Members", set(PartyKind), {Role.ADMINISTRATOR}),
+    ("party", "Party", set(PartyKind), {Role.ADMINISTRATOR}),
+)
+
+
+def _url(name, *args):
+    try:
+        return reverse(name, args=args)
+    except NoReverseMatch:
+        return ""
+
+
+@register.simple_tag
+def page_url(name, *args):
+    """The address of a page, or nothing where this installation has no such page."""
+    return _url(name, *args)
+
+
+@register.simple_tag
+def main_pages(member):
+    """The links at the head of every page, for this member."""
+    pages = list(boards_of(member.party.kind, member.role_set))
+    if member.has(*READS_CASES):
+        pages.append(("cases", "Cases"))
+    pages += [
+        (name, label)
+        for name, label, kinds, roles in OTHER_PAGES
+        if member.party.kind in kinds and member.has(*roles)
+    ]
+    return [{"url": url, "label": _(label)} for name, label in pages if (url := _url(name))]
+
+
+@register.simple_tag
+def unread_count(member):
+    """How many notices wait, counted up to a hundred."""
+    return member.notices.filter(read_at=None)[:100].count()
+
+
+@register.simple_tag
+def case_state(desk):
+    """What the head of a case says: whose turn and for what, since when, on hold or not."""
+    case = desk.case
+    turn = turn_of_case(case)
+    zone = ZoneInfo(desk.member.party.time_zone)
+    return {
+        "sentence": turn.sentence,
+        "stage_sentence": _("At {stage} since {day}.").format(
+            stage=case.stage, day=_moment(case.stage_since, zone)
+        ),
+        "hold": _hold(case),
+        "areas": [
+            {"url": url, "label": _(label)}
+            for name, areas, label in CASE_PAGES
+            if desk.areas & areas and (url := _url(name, case.code))
+        ],
+    }
+
+
+def turn_of_case(case):
+    """The turn of a case as it stands, with its open offer."""
+    offer = open_offer(case)
+    to_side = None
+    if offer and offer.to_party_id:
+        to_side = next(
+            (seat.side for seat in case.parties.all() if seat.party_id == offer.to_party_id),
+            None,
+        )
+    return turn_of(
+        case.stage,
+        offered_move=offer.move if offer else "",
+        offered_to=to_side,
+        is_on_hold=case.is_on_hold,
+        hold_until=case.hold_until,
+        cancel_asked=bool(case.cancel_asked_at),
+        wrong_patient=bool(case.wrong_patient_at),
+    )
+
+
+def _hold(case):
+    if not case.is_on_hold:
+        return ""
+    return _("On hold until {day}: {reason}").format(
+        day=short_date(case.hold_until), reason=case.hold_reason
+    )
+
+
+@register.filter
+def tooth(code, party=None):
+    """A tooth in the party's notation; the notation's name and ISO's number in the title."""
+    return _tooth(str(code or ""), getattr(party, "notation", "iso"))
+
+
+@register.filter
+def teeth(codes, party=None):
+    """Several teeth, given as a list or as codes with blanks between."""
+    if isinstance(codes, str):
+        codes = codes.replace(",", " ").split()
+    name = getattr(party, "notation", "iso")
+    return format_html_join(", ", "{}", ((_tooth(str(code), name),) for code in codes or ()))
+
+
+def _tooth(code, name):
+    from orders import teeth as notation
+
+    if not code:
+        return ""
+    try:
+        shown = notation.write(code, name)
+    except ValueError:
+        return code
+    title = _("{notation}; ISO 3950: {code}").format(
+        notation=notation.NOTATION_LABELS[name], code=code
+    )
+    return format_html('<span class="tooth" title="{}">{}</span>', title, shown)
+
+
+@register.filter
+def words(value):
+    """A stored name as words: "working_arch" is "Working arch"."""
+    return capfirst(str(value or "").replace("_", " "))
+
+
+@register.filter
+def stage(value):
+    """A stage as words."""
+    return capfirst(str(Stage(value))) if value else ""
+
+
+@register.filter
+def turn(value):
+    """The short name of a turn."""
+    return _(TURN_LABELS.get(value, "")) if value else ""
+
+
+@register.filter
+def short_date(day):
+    """A day that can be read one way only, whatever the reader's order of day and month."""
+    if not day:
+        return ""
+    if isinstance(day, datetime):
+        day = timezone.localtime(day).date() if timezone.is_aware(day) else day.date()
+    month = _("Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec").split()[day.month - 1]
+    return f"{day.day} {month} {day.year}"
+
+
+@register.filter
+def moment(at, party=None):
+    """A moment in the party's time zone."""
+    zone = ZoneInfo(getattr(party, "time_zone", "") or "UTC")
+    return _moment(at, zone) if at else ""
+
+
+def _moment(at, zone):
+    local = at.astimezone(zone)
+    mark = " UTC" if zone.key == "UTC" else ""
+    return f"{short_date(local.replace(tzinfo=None))}, {local:%H:%M}{mark}"
+
+
+@register.filter
+def size(count):
+    """Bytes as people say them, in powers of ten."""
+    count = int(count or 0)
+    for unit, step in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
+        if count >= step:
+            return f"{count / step:.1f} {unit}"
+    return f"{count} bytes"
+
+
+@register.filter
+def days_from_today(day, today=None):
+    """How far a day lies from today, in words."""
+    if not day:
+        return ""
+    count = (day - (today or datetime.now(UTC).date())).days
+    if count == 0:
+        return _("today")
+    if count < 0:
+        return _("1 day late") if count == -1 else _("{n} days late").format(n=-count)
+    return _("tomorrow") if count == 1 else _("in {n} days").format(n=count)
+
+
+@register.filter
+def yes_no(value):
+    """Yes, no, or that nobody said."""
+    return _("not said") if value is None else _("yes") if value else _("no")

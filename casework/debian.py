@@ -95,6 +95,14 @@ def fonts_conf(deb, cache, rules):
     return FONTS_CONF.format(includes="\n".join(lines), fonts=fonts, cache=escape(str(cache)))
 
 
+def write_fonts_conf(local):
+    """Holds full paths, so it is written again when the project has moved."""
+    deb = local / "deb"
+    if deb.exists():
+        text = fonts_conf(deb, local / "font-cache", font_rules(deb))
+        (local / "fonts.conf").write_text(text)
+
+
 def unpack_packages(names, local):
     """Downloads packages and what they need, unpacks them; False if they are not to be had."""
     apt, debs = apt_private(local), local / "apt" / "debs"
@@ -117,9 +125,7 @@ def unpack(parts, local):
     if not unpack_packages(names, local):
         for name in names:
             unpack_packages([name], local)
-    rules = font_rules(local / "deb")
-    text = fonts_conf(local / "deb", local / "font-cache", rules)
-    (local / "fonts.conf").write_text(text)
+    write_fonts_conf(local)
     shutil.rmtree(local / "apt", ignore_errors=True)
 
 

@@ -193,6 +193,7 @@ def set_up(want):
     name = list_to_install(read_stamp(), want)
     if what == ENVIRONMENT:
         make_environment()
+        debian.write_fonts_conf(LOCAL)
     install_packages(name)
     stamp = new_stamp(name, list_digests(), interpreter_of_venv(), str(VENV))
     written = STAMP.with_suffix(f".{os.getpid()}")

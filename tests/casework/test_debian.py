@@ -112,3 +112,21 @@ def test_font_rules_are_well_formed_in_a_folder_of_any_name(tmp_path):
         str(deb / "usr/share/fonts"),
     ]
     assert root.findtext("cachedir") == str(tmp_path / "<cache>")
+
+
+def test_a_moved_project_writes_its_font_rules_again(tmp_path):
+    local = tmp_path / "before" / ".local"
+    (local / "deb").mkdir(parents=True)
+    debian.write_fonts_conf(local)
+    moved = local.parent.rename(tmp_path / "after") / ".local"
+
+    debian.write_fonts_conf(moved)
+
+    assert "/after/.local/deb/usr/share/fonts" in (moved / "fonts.conf").read_text()
+    assert "/before/" not in (moved / "fonts.conf").read_text()
+
+
+def test_nothing_unpacked_needs_no_font_rules(tmp_path):
+    debian.write_fonts_conf(tmp_path)
+
+    assert not (tmp_path / "fonts.conf").exists()

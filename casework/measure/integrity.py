@@ -14,6 +14,7 @@ from casework.measure.topology import (
     THIN,
     edges_of,
     groups,
+    lengths_of,
     pieces,
     repeats,
     scan_faces,
@@ -123,11 +124,9 @@ def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Int
     and islands are described one by one, the largest first.
     """
     vertices = mesh.vertices
-    origin = _middle(vertices)
-    kinds, areas, volumes, keys = scan_faces(vertices, mesh.faces, origin)
-    is_repeat = repeats(mesh.faces, keys, kinds != REPEATED)
-    is_degenerate = (kinds != SOUND) & ~is_repeat
-    kept, edges = _kept(mesh.faces, kinds, is_repeat, len(vertices))
+    kinds, areas, volumes = scan_faces(vertices, mesh.faces, _middle(vertices))
+    kept, edges, is_repeat = _kept(mesh.faces, kinds, len(vertices))
+    degenerate = (kinds != SOUND) & ~is_repeat
     if kept is None:
         faces = mesh.faces
     else:
@@ -149,16 +148,17 @@ def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Int
     low, high = (bounds[:, 0].min(axis=0), bounds[:, 1].max(axis=0)) if count else (
         vertices.min(axis=0), vertices.max(axis=0))
     extents = _three(high - low)
+    islands = _islands(triangles, area, bounds, listed)
     facts = dict(
         method=METHOD, format=mesh.format, triangles_in_file=len(mesh.faces),
         triangles=int(np.count_nonzero(kinds == SOUND)), vertices=len(vertices),
         extents_mm=extents, bounds_mm=(_three(low), _three(high)), hole_count=hole_count,
         holes=holes, border_edges=len(edges.border), island_count=count,
-        islands=_islands(triangles, area, bounds, listed),
+        islands=islands,
         smallest_island_triangles=int(triangles.min()) if count else 0,
         non_manifold_edges=edges.non_manifold_count,
         duplicate_triangles=int(np.count_nonzero(is_repeat)),
-        degenerate_triangles=int(np.count_nonzero(is_degenerate)),
+        degenerate_triangles=int(np.count_nonzero(degenerate)),
         turned_triangles=int(np.count_nonzero(is_turned)), is_closed=is_closed,
         is_orientable=is_orientable, is_consistently_wound=not edges.crossed_count,
         is_inside_out=bool(inside_out) if volume is not None else None,
@@ -166,26 +166,32 @@ def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Int
         area_mm2=float(area.sum()), volume_mm3=volume,
         no_volume_because=_no_volume_because(volume, faces, edges),
         has_colour=mesh.colours is not None or mesh.face_colours is not None,
-        unit=unit_suggestions(extents, kind) if kind else None)
+        unit=_unit(kind, extents, islands, area))
     return Integrity(**facts, notes=(*mesh.notes, *_remarks(facts)))
 
 
-def _kept(faces, kinds, is_repeat, vertex_count):
-    """Choose the faces that make the surface (None: all of them), with their edges.
+def _kept(faces, kinds, vertex_count):
+    """Choose the faces that make the surface (None: all), their edges, which are repeats.
 
     A thin triangle of three different vertices is left out, unless the surface would then have
     more edges that are not shared by exactly two triangles: it may hold two rows together.
     """
-    base = (kinds != REPEATED) & ~is_repeat
+    is_repeat = np.zeros(len(faces), bool)
+    base = kinds != REPEATED
+    is_whole = bool(base.all())
+    edges = edges_of(faces if is_whole else faces[base], vertex_count)
+    if edges.has_repeats:
+        is_repeat = repeats(faces, base)
+        base &= ~is_repeat
+        is_whole = False
+        edges = edges_of(faces[base], vertex_count)
     is_thin = base & (kinds == THIN)
-    kept = None if base.all() else base
-    edges = edges_of(faces if kept is None else faces[kept], vertex_count)
     if is_thin.any():
         without = base & ~is_thin
         fewer = edges_of(faces[without], vertex_count)
         if fewer.unsound_count < edges.unsound_count:
-            return without, fewer
-    return kept, edges
+            return without, fewer, is_repeat
+    return (None if is_whole else base), edges, is_repeat
 
 
 def _holes(vertices, edges, listed):
@@ -194,7 +200,7 @@ def _holes(vertices, edges, listed):
     group, count = groups(low, high, len(vertices))
     mine = group[low]
     a, b = vertices[low], vertices[high]
-    lengths = np.linalg.norm(b - a, axis=1)
+    lengths = lengths_of(vertices, low, high)
     edge_counts = np.bincount(mine, minlength=count)
     length = np.bincount(mine, lengths, count)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -215,12 +221,31 @@ def _islands(triangles, area, bounds, listed):
                  for g in order)
 
 
+def _unit(kind, extents, islands, area):
+    """Judge the unit by the main piece where it has nearly all the area, else by the whole."""
+    if not kind:
+        return None
+    if islands and islands[0].area_mm2 >= 0.9 * area.sum():
+        extents = islands[0].extents_mm
+    return unit_suggestions(extents, kind)
+
+
 def _edge_lengths(vertices, edges):
     if not len(edges.low):
         return None
-    lengths = np.linalg.norm(vertices[edges.low] - vertices[edges.high], axis=1)
-    median, p95 = np.quantile(lengths, (0.5, 0.95))
-    return EdgeLengths(float(median), float(p95), float(lengths.max()))
+    lengths = lengths_of(vertices, edges.low, edges.high)
+    longest = float(lengths.max())
+    median, p95 = (_quantile(lengths, share) for share in (0.5, 0.95))
+    return EdgeLengths(median, p95, longest)
+
+
+def _quantile(values, share):
+    """Return a quantile, linear between neighbours; the values are rearranged."""
+    place = share * (len(values) - 1)
+    k = int(place)
+    values.partition(k)
+    above = values[k + 1:].min() if place > k else values[k]
+    return float(values[k] + (place - k) * (above - values[k]))
 
 
 def _no_volume_because(volume, faces, edges):

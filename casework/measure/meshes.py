@@ -102,16 +102,16 @@ def merged(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return _first_mentions(bits)
 
 
-def mesh_of_corners(corners, name, *, format, factor=1.0, face_colours=None, notes=()) -> Mesh:
+def mesh_of_corners(corners, name, *, kind, factor=1.0, face_colours=None, notes=()) -> Mesh:
     """Return the Mesh of corners (n, 3, 3) as a file of separate triangles stores them."""
     points = corners.reshape(-1, 3)
     refuse_wild(points, name, thing="triangle", per_thing=3)
     number, first = merged(points)
-    return _finished(points[first], number.reshape(-1, 3), None, face_colours, format, factor,
-                     notes)
+    faces = number.reshape(-1, 3)
+    return _finished(points[first], faces, None, face_colours, kind, factor, notes)
 
 
-def mesh_of_indexed(points, faces, name, *, format, factor=1.0, colours=None,
+def mesh_of_indexed(points, faces, name, *, kind, factor=1.0, colours=None,
                     face_colours=None, notes=()) -> Mesh:
     """Return the Mesh of points (k, 3) and faces (n, 3) that are known to be in range.
 
@@ -128,7 +128,7 @@ def mesh_of_indexed(points, faces, name, *, format, factor=1.0, colours=None,
         colours = None if colours is None else colours[is_used]
     number, first = merged(points)
     return _finished(points[first], number[faces], None if colours is None else colours[first],
-                     face_colours, format, factor, notes)
+                     face_colours, kind, factor, notes)
 
 
 def refuse_wild(points, name, *, thing, per_thing):
@@ -146,13 +146,13 @@ def refuse_wild(points, name, *, thing, per_thing):
         first=row // per_thing + 1, value=f"{points[row][np.argmax(bad[row])]:g}")
 
 
-def _finished(points, faces, colours, face_colours, format, factor, notes):
+def _finished(points, faces, colours, face_colours, kind, factor, notes):
     vertices = np.asarray(points, np.float64) * factor + 0.0
     arrays = (vertices, np.ascontiguousarray(faces, np.int32), colours, face_colours)
     for array in arrays:
         if array is not None:
             array.setflags(write=False)
-    return Mesh(*arrays, format=format, notes=tuple(notes))
+    return Mesh(*arrays, format=kind, notes=tuple(notes))
 
 
 def geometry_digest(mesh: Mesh) -> str:

@@ -51,7 +51,7 @@ def read_obj(data: np.ndarray, name: str, factor: float = 1.0, notes=(),
     if not len(faces):
         raise MeshUnreadable("points_only", name=name, points=len(points))
     notes = (*notes, *more, *_missing_colour_files(data, companions), *_skipped(data, odd))
-    return mesh_of_indexed(points, faces, name, format="OBJ", factor=factor,
+    return mesh_of_indexed(points, faces, name, kind="OBJ", factor=factor,
                            colours=_as_bytes(colours), notes=notes)
 
 

@@ -35,10 +35,10 @@ def read_ply(data: np.ndarray, name: str, factor: float = 1.0, notes=()) -> Mesh
     faces, owner, split = triangles_of(points, corners, starts, name)
     if not len(faces):
         raise MeshUnreadable("points_only", name=name, points=len(points))
-    if len(data) > stop and header.order:
+    if len(data) > stop:
         more = (*more, note("extra_bytes", count=len(data) - stop))
     face_colours = _colours(*face)
-    return mesh_of_indexed(points, faces, name, format="PLY", factor=factor, colours=colours,
+    return mesh_of_indexed(points, faces, name, kind="PLY", factor=factor, colours=colours,
                            face_colours=None if face_colours is None else face_colours[owner],
                            notes=(*notes, *more, *split))
 
@@ -46,7 +46,7 @@ def read_ply(data: np.ndarray, name: str, factor: float = 1.0, notes=()) -> Mesh
 def elements_of(data: np.ndarray, header: Header, name: str):
     """Yield (element, columns, where it starts, where it stops) in the order of the file.
 
-    The places are bytes; for a text file the start of the first and the last line's number.
+    The places are bytes; in a text file an element starts with its first line.
     """
     if header.order:
         place = header.body
@@ -56,10 +56,21 @@ def elements_of(data: np.ndarray, header: Header, name: str):
             yield element, columns, start, place
         return
     body, row = text_values(data, header.body, name), 0
+    places = np.append(body[2], len(data))
     for element in header.elements:
         start = row
         columns, row = text_columns(data, body, row, element, name)
-        yield element, columns, start, row
+        yield element, columns, int(places[start]), int(places[row])
+
+
+def corner_list(element: Element) -> int:
+    """Return the place of the list of corners among the properties of a face, or -1.
+
+    It is called vertex_indices or vertex_index; under another name it is the only list.
+    """
+    k = element.place("vertex_indices", "vertex_index")
+    lists = [i for i, p in enumerate(element.properties) if p.count_code and p.code[0] != "f"]
+    return k if k >= 0 else lists[0] if len(lists) == 1 else -1
 
 
 def _refuse_too_many(header, room, name):
@@ -91,13 +102,11 @@ def _vertices(found, name):
 
 def _corners(found, vertices, name):
     element, columns = found
-    k, notes = element.place("vertex_indices", "vertex_index"), ()
+    k, notes = corner_list(element), ()
     if k < 0:
-        lists = [i for i, p in enumerate(element.properties) if p.count_code and p.code[0] != "f"]
-        if len(lists) != 1:
-            raise MeshUnreadable("ply_header", name=name,
-                                 problem="its faces lack the list vertex_indices")
-        k = lists[0]
+        raise MeshUnreadable("ply_header", name=name,
+                             problem="its faces lack the list vertex_indices")
+    if element.properties[k].name.lower() not in ("vertex_indices", "vertex_index"):
         notes = (note("list_name", list=element.properties[k].name[:40]),)
     if not element.properties[k].count_code:
         raise MeshUnreadable("ply_header", name=name, problem="vertex_indices is not a list")

@@ -54,7 +54,8 @@ def _layout(element, order, lengths):
     fields = []
     for k, p in enumerate(element.properties):
         if p.count_code:
-            fields += [(f"n{k}", order + p.count_code), (f"p{k}", order + p.code, (lengths[k],))]
+            fields.append((f"n{k}", order + p.count_code))
+            fields.append((f"p{k}", order + p.code, (lengths[k],)))
         else:
             fields.append((f"p{k}", order + p.code))
     return np.dtype(fields)
@@ -144,7 +145,7 @@ def gather(data, offsets, counts, size, total):
 
 
 def text_values(data, place, name):
-    """Read all numerals of a text body: values, first value of each line, place of each line."""
+    """Read all numerals of a text body: values, first of each line, place of each line."""
     bad, how, values, firsts, places, slow = scan_numbers(data, place)
     if bad >= 0:
         line = line_number(data, bad)
@@ -228,7 +229,7 @@ def _doubled(array):
 
 @jit
 def walk_lines(values, firsts, row, count, is_list):
-    """Find each property of each line: places, item counts, the first line that does not fit."""
+    """Find each property of each line: places, item counts, first line that does not fit."""
     at = np.empty((count, len(is_list)), np.int64)
     counts = np.ones((count, len(is_list)), np.int64)
     for r in range(count):

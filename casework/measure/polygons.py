@@ -134,6 +134,7 @@ def _cut_ears(points, ring, triangles, owner, t, face):
         t += 1
         left[ear:n - 1] = left[ear + 1:n].copy()
         n -= 1
-    triangles[t, 0], triangles[t, 1], triangles[t, 2] = ring[left[0]], ring[left[1]], ring[left[2]]
+    for k in range(3):
+        triangles[t, k] = ring[left[k]]
     owner[t] = face
     return t + 1

@@ -64,7 +64,7 @@ def read_binary_stl(data: np.ndarray, name: str, factor: float = 1.0, order: str
     records = data[HEAD_BYTES:stop].view(record_type(order))
     colours, colour_notes = attribute_colours(records["attribute"], bytes(data[:80]))
     corners = np.ascontiguousarray(records["corners"], np.float32)
-    return mesh_of_corners(corners, name, format="binary STL", factor=factor,
+    return mesh_of_corners(corners, name, kind="binary STL", factor=factor,
                            face_colours=colours, notes=(*notes, *colour_notes))
 
 
@@ -108,7 +108,7 @@ def read_text_stl(data: np.ndarray, name: str, factor: float = 1.0, notes=()) ->
         notes = (*notes, note("several_solids", count=solids))
     if solids == 0:
         notes = (*notes, note("no_solid_line"))
-    return mesh_of_corners(corners.reshape(-1, 3, 3), name, format="text STL", factor=factor,
+    return mesh_of_corners(corners.reshape(-1, 3, 3), name, kind="text STL", factor=factor,
                            notes=notes)
 
 

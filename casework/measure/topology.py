@@ -13,13 +13,15 @@ class Edges:
     """The distinct edges of a surface.
 
     low, high (e,): vertex numbers, low < high; uses (e,): triangles at the edge; net (e,): how
-    often it is walked from low to high, less how often the other way.
+    often it is walked from low to high, less how often the other way; has_repeats: two faces
+    have the same three corners.
     """
 
     low: np.ndarray
     high: np.ndarray
     uses: np.ndarray
     net: np.ndarray
+    has_repeats: bool
 
     @property
     def border(self) -> np.ndarray:
@@ -44,7 +46,7 @@ class Edges:
 
 @jit
 def scan_faces(vertices, faces, origin):
-    """Judge each triangle: its kind, area, six volumes against origin, a key of its corners.
+    """Judge each triangle: its kind, its area, six times its volume against the origin.
 
     A triangle is REPEATED where two corners are one vertex, and THIN where its height over the
     longest side is at most one float32 step (2^-23) of its largest coordinate.
@@ -53,7 +55,6 @@ def scan_faces(vertices, faces, origin):
     kinds = np.zeros(n, np.uint8)
     areas = np.empty(n, np.float64)
     volumes = np.empty(n, np.float64)
-    keys = np.empty(n, np.uint64)
     a, b, c = np.empty(3), np.empty(3), np.empty(3)
     for f in range(n):
         i, j, k = faces[f, 0], faces[f, 1], faces[f, 2]
@@ -78,26 +79,16 @@ def scan_faces(vertices, faces, origin):
             kinds[f] = THIN
         areas[f] = 0.5 * double
         volumes[f] = a[0] * n0 + a[1] * n1 + a[2] * n2
-        low, high = min(i, j, k), max(i, j, k)
-        middle = i + j + k - low - high
-        h = np.uint64(low) * np.uint64(0x9E3779B97F4A7C15)
-        h = (h ^ (h >> np.uint64(31)) ^ np.uint64(middle)) * np.uint64(0xBF58476D1CE4E5B9)
-        h = (h ^ (h >> np.uint64(30)) ^ np.uint64(high)) * np.uint64(0x94D049BB133111EB)
-        keys[f] = h ^ (h >> np.uint64(31))
-    return kinds, areas, volumes, keys
+    return kinds, areas, volumes
 
 
-def repeats(faces: np.ndarray, keys: np.ndarray, considered: np.ndarray) -> np.ndarray:
-    """Say of each face (n, 3) whether an earlier one has the same three corners, however turned.
+def repeats(faces: np.ndarray, considered: np.ndarray) -> np.ndarray:
+    """Say of each face (n, 3) whether an earlier one has the same corners, however turned.
 
-    keys are equal for equal corners; only the considered faces (n,) bool take part.
+    Only the considered faces (n,) bool take part.
     """
     is_repeat = np.zeros(len(faces), bool)
-    ordered = np.sort(keys)
-    twice = ordered[1:][ordered[1:] == ordered[:-1]]
-    if not len(twice):
-        return is_repeat
-    places = np.flatnonzero(np.isin(keys, twice) & considered)
+    places = np.flatnonzero(considered)
     corners = np.sort(faces[places], axis=1)
     order = np.lexsort((places, corners[:, 2], corners[:, 1], corners[:, 0]))
     same = (corners[order][1:] == corners[order][:-1]).all(axis=1)
@@ -107,40 +98,74 @@ def repeats(faces: np.ndarray, keys: np.ndarray, considered: np.ndarray) -> np.n
 
 def edges_of(faces: np.ndarray, vertex_count: int) -> Edges:
     """Return the Edges of faces (n, 3), whose corners are three different vertices each."""
-    keys = _edge_keys(faces, vertex_count)
-    keys.sort()
-    return Edges(*_runs(keys, vertex_count))
+    return Edges(*_edges(faces, vertex_count))
 
 
 @jit
-def _edge_keys(faces, m):
-    """Give each side of each face one number: its edge, and in the last bit its direction."""
-    keys = np.empty(3 * len(faces), np.uint64)
+def _edges(faces, vertex_count):
+    """Sort the sides of the faces into one bucket a low vertex, then each small bucket."""
+    starts = np.zeros(vertex_count + 1, np.int64)
+    for f in range(len(faces)):
+        for k in range(3):
+            starts[min(faces[f, k], faces[f, (k + 1) % 3]) + 1] += 1
+    for v in range(vertex_count):
+        starts[v + 1] += starts[v]
+    sides = np.empty(3 * len(faces), np.int64)  # high vertex, opposite vertex, direction
+    behind = starts[:-1].copy()
     for f in range(len(faces)):
         for k in range(3):
             i, j = np.int64(faces[f, k]), np.int64(faces[f, (k + 1) % 3])
-            key = (i * m + j) * 2 if i < j else (j * m + i) * 2 + 1
-            keys[3 * f + k] = np.uint64(key)
-    return keys
-
-
-@jit
-def _runs(keys, m):
+            opposite = np.int64(faces[f, (k + 2) % 3])
+            low, high = min(i, j), max(i, j)
+            sides[behind[low]] = (high << 32) | (opposite << 1) | (i > j)
+            behind[low] += 1
     count = 0
-    for k in range(len(keys)):
-        if k == 0 or keys[k] >> np.uint64(1) != keys[k - 1] >> np.uint64(1):
-            count += 1
+    for v in range(vertex_count):
+        bucket = sides[starts[v]:starts[v + 1]]
+        _sort(bucket)
+        for k in range(len(bucket)):
+            count += k == 0 or bucket[k] >> 32 != bucket[k - 1] >> 32
     low, high = np.empty(count, np.int32), np.empty(count, np.int32)
     uses, net = np.zeros(count, np.int32), np.zeros(count, np.int32)
     e = -1
-    for k in range(len(keys)):
-        edge = np.int64(keys[k] >> np.uint64(1))
-        if k == 0 or edge != np.int64(keys[k - 1] >> np.uint64(1)):
-            e += 1
-            low[e], high[e] = edge // m, edge % m
-        uses[e] += 1
-        net[e] += -1 if keys[k] & np.uint64(1) else 1
-    return low, high, uses, net
+    has_repeats = False
+    for v in range(vertex_count):
+        for k in range(starts[v], starts[v + 1]):
+            side = sides[k]
+            if k == starts[v] or side >> 32 != sides[k - 1] >> 32:
+                e += 1
+                low[e], high[e] = v, side >> 32
+            elif side >> 1 == sides[k - 1] >> 1:
+                has_repeats = True
+            uses[e] += 1
+            net[e] += -1 if side & 1 else 1
+    return low, high, uses, net, has_repeats
+
+
+@jit
+def _sort(bucket):
+    """Sort in place: by insertion where it is small, as it nearly always is."""
+    if len(bucket) > 40:
+        bucket.sort()
+        return
+    for k in range(1, len(bucket)):
+        one, j = bucket[k], k
+        while j > 0 and bucket[j - 1] > one:
+            bucket[j] = bucket[j - 1]
+            j -= 1
+        bucket[j] = one
+
+
+@jit
+def lengths_of(vertices, low, high):
+    """Return the lengths of edges (e,) between vertices."""
+    lengths = np.empty(len(low), np.float64)
+    for e in range(len(low)):
+        total = 0.0
+        for x in range(3):
+            total += (vertices[low[e], x] - vertices[high[e], x]) ** 2
+        lengths[e] = np.sqrt(total)
+    return lengths
 
 
 @jit
@@ -198,6 +223,18 @@ def pieces(vertices, faces, kinds, areas, volumes, group, count):
     return triangles, area, volume, bounds
 
 
+@jit
+def _side_keys(faces, m):
+    """Give each side of each face one number: its edge, and in the last bit its direction."""
+    keys = np.empty(3 * len(faces), np.uint64)
+    for f in range(len(faces)):
+        for k in range(3):
+            i, j = np.int64(faces[f, k]), np.int64(faces[f, (k + 1) % 3])
+            key = (i * m + j) * 2 if i < j else (j * m + i) * 2 + 1
+            keys[3 * f + k] = np.uint64(key)
+    return keys
+
+
 def turned(faces: np.ndarray, vertex_count: int) -> tuple[np.ndarray, bool]:
     """Say which faces are wound against their neighbours, and whether one winding exists.
 
@@ -205,7 +242,7 @@ def turned(faces: np.ndarray, vertex_count: int) -> tuple[np.ndarray, bool]:
     patch of neighbours the rarer counts as turned; where equally many, the one not of the
     patch's first face.
     """
-    keys = _edge_keys(faces, vertex_count)
+    keys = _side_keys(faces, vertex_count)
     order = np.argsort(keys, kind="stable")
     return _turned(keys[order], order // 3, len(faces))
 

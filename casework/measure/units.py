@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 UNITS_MM = (("millimetre", 1.0), ("metre", 1000.0), ("inch", 25.4), ("centimetre", 10.0),
             ("micrometre", 0.001))
-# Largest extent of a scan in millimetres. Common practice, no published source: a dental arch is
-# 45 to 90 mm across or deep with its gingiva; a quadrant or a single site is 15 to 60 mm long.
+# Largest extent of a scan in millimetres. Common practice, no published source: a dental arch
+# with its gingiva is 45 to 90 mm across, a quadrant or a single site 15 to 60 mm long.
 RANGES_MM = {"full arch": (45.0, 90.0), "segment": (15.0, 60.0)}
 
 

@@ -263,7 +263,11 @@ def test_what_is_asked_for_is_pinned():
 
 def test_no_committed_file_names_a_package_index():
     listed = subprocess.run(
-        ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
+        ["git", "-c", "safe.directory=*", "ls-files", "-z"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
     )
     names = [name for name in listed.stdout.split("\0") if name]
     # Written in two halves so that this file does not name one either.

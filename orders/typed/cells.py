@@ -29,11 +29,7 @@ def safe_cell(text: str) -> str:
 
 def read_cell(cell: str) -> str:
     """The text that `safe_cell` was given."""
-    return cell[1:] if cell.startswith("'") and _is_guarded(cell[1:]) else cell
-
-
-def _is_guarded(text):
-    return _is_dangerous(text)
+    return cell[1:] if cell.startswith("'") and _is_dangerous(cell[1:]) else cell
 
 
 def write_table(rows: Iterable[Sequence[str]]) -> str:

@@ -7,7 +7,9 @@ import unicodedata
 INVISIBLE = (
     "\u00ad\u061c\u180e\u200b\u200c\u200d\u200e\u200f\u2060\u2061\u2062\u2063\u2064\ufeff"
 )
-_ENDS = re.compile(rf"^[\s\x00-\x1f{INVISIBLE}]+|[\s\x00-\x1f{INVISIBLE}]+$")
+_BLANKS = "".join(character for character in map(chr, range(0x3001)) if character.isspace())
+# Stripped by characters: a pattern for the end would try again at every blank inside.
+_ENDS = _BLANKS + INVISIBLE
 # Full-width forms of ASCII, U+FF01 to U+FF5E (Unicode, Halfwidth and Fullwidth Forms).
 _NARROW = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}
 _GONE = dict.fromkeys(map(ord, INVISIBLE))
@@ -34,7 +36,7 @@ def clean_text(text: str | None) -> str:
     plain = unicodedata.normalize("NFC", _HALVES.sub("\ufffd", text or ""))
     plain = plain.replace("\r\n", "\n").replace("\r", "\n").replace("\x85", "\n")
     plain = _CONTROL.sub("", plain)
-    return _ENDS.sub("", plain)
+    return plain.strip(_ENDS)
 
 
 def clean_identifier(text: str | None) -> str:

@@ -389,6 +389,13 @@ def test_c19_free_text_keeps_what_shapes_it_and_loses_what_breaks_it():
     assert clean_text(None) == ""
 
 
+def test_long_runs_of_blanks_cost_no_more_than_their_length():
+    text = f"a{' ' * 500_000}b"
+
+    assert clean_text(f" {text} ") == text
+    assert clean_identifier(text) == "a b"
+
+
 @given(words)
 def test_cleaning_twice_changes_nothing(text):
     assert clean_text(clean_text(text)) == clean_text(text)

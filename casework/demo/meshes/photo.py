@@ -54,7 +54,7 @@ def shade_photo(folder, seed, taken_at=datetime(2030, 3, 4, 9, 30), name="shade.
     tab_rgb = tuple(int(c) for c in np.array(tooth_rgb) + random.integers(-5, 6, 3))
     picture = Image.new("RGB", SIZE, (52, 26, 26))
     draw = ImageDraw.Draw(picture)
-    draw.rounded_rectangle((0, 20, SIZE[0], 190), 40, fill=GUM)
+    draw.rounded_rectangle((0, 20, SIZE[0], 235), 30, fill=GUM)
     for left, width, height in TEETH:
         _tooth(draw, left, 130, width, height, tooth_rgb)
     picture = picture.filter(ImageFilter.GaussianBlur(3))

@@ -1,4 +1,5 @@
 """How far apart are the two most distant of a set of points?"""
+
 import numpy as np
 
 from casework.measure.jit import jit
@@ -25,7 +26,8 @@ def _farthest(points, reach):
     """Compare pairs, far ones first, until no pair can be farther (triangle inequality)."""
     best = 0.0
     for i in range(len(points)):
-        if 4.0 * reach[i] * reach[i] < best:
+        total = reach[i] + reach[0]
+        if total * total * (1 + 1e-12) < best:
             break
         for j in range(i):
             total = reach[i] + reach[j]

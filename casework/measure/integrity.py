@@ -1,11 +1,10 @@
 """Is a scanned or designed surface whole: size, holes, pieces, doubled and turned triangles?"""
-from dataclasses import asdict, dataclass
-from typing import Any, NamedTuple
 
 import numpy as np
 
 from casework.measure.distances import span_mm
-from casework.measure.faults import Note, note
+from casework.measure.faults import note
+from casework.measure.integrity_report import EdgeLengths, Hole, Integrity, Island
 from casework.measure.meshes import Mesh
 from casework.measure.solids import enclosed
 from casework.measure.topology import (
@@ -20,101 +19,19 @@ from casework.measure.topology import (
     scan_faces,
     turned,
 )
-from casework.measure.units import UnitGuess, unit_suggestions
+from casework.measure.units import unit_suggestions
 
 METHOD = "integrity 1"
 LISTED = 50  # holes and pieces described one by one; the counts are of all of them
-__all__ = ["METHOD", "EdgeLengths", "Hole", "Integrity", "Island", "inspect",
-           "unit_suggestions"]
-
-
-class EdgeLengths(NamedTuple):
-    """Lengths of the distinct edges in millimetres."""
-
-    median: float
-    p95: float
-    max: float
-
-
-@dataclass(frozen=True)
-class Hole:
-    """A border: edges of one triangle only that hang together through their vertices."""
-
-    edge_count: int
-    length_mm: float
-    span_mm: float
-    centre_mm: tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Island:
-    """A piece: triangles that hang together through their vertices."""
-
-    triangle_count: int
-    area_mm2: float
-    extents_mm: tuple[float, float, float]
-    centre_mm: tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class Integrity:
-    """The report on one surface; docs/measures.md defines each word.
-
-    triangles, area, volume, holes and edges are those left without duplicates and triangles
-    without area. holes and islands describe the largest, the counts are of all.
-    """
-
-    method: str
-    format: str
-    triangles_in_file: int
-    triangles: int
-    vertices: int
-    extents_mm: tuple[float, float, float]
-    bounds_mm: tuple[tuple[float, float, float], tuple[float, float, float]]
-    hole_count: int
-    holes: tuple[Hole, ...]
-    border_edges: int
-    island_count: int
-    islands: tuple[Island, ...]
-    smallest_island_triangles: int
-    non_manifold_edges: int
-    duplicate_triangles: int
-    degenerate_triangles: int
-    turned_triangles: int
-    is_closed: bool
-    is_orientable: bool
-    is_consistently_wound: bool
-    is_inside_out: bool | None
-    inside_out_islands: int
-    edge_length_mm: EdgeLengths | None
-    area_mm2: float
-    volume_mm3: float | None
-    no_volume_because: str
-    has_colour: bool
-    unit: UnitGuess | None
-    notes: tuple[Note, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the report for JSON: plain numbers, lists and texts, units in the keys."""
-        plain = {key: value for key, value in vars(self).items()
-                 if key not in ("notes", "unit", "holes", "islands", "edge_length_mm")}
-        lengths = self.edge_length_mm
-        return {
-            **plain,
-            "extents_mm": list(self.extents_mm),
-            "bounds_mm": [list(corner) for corner in self.bounds_mm],
-            "holes": [_listed(asdict(hole)) for hole in self.holes],
-            "islands": [_listed(asdict(island)) for island in self.islands],
-            "edge_length_mm": lengths and lengths._asdict(),
-            "unit": self.unit and {**_listed(asdict(self.unit)),
-                                   "sentence": self.unit.sentence()},
-            "notes": [one.as_dict() for one in self.notes],
-        }
-
-
-def _listed(row):
-    return {key: list(value) if isinstance(value, tuple) else value
-            for key, value in row.items()}
+__all__ = [
+    "METHOD",
+    "EdgeLengths",
+    "Hole",
+    "Integrity",
+    "Island",
+    "inspect",
+    "unit_suggestions",
+]
 
 
 def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Integrity:
@@ -131,42 +48,62 @@ def inspect(mesh: Mesh, *, kind: str | None = None, listed: int = LISTED) -> Int
         faces = mesh.faces
     else:
         faces, kinds, areas, volumes = (x[kept] for x in (mesh.faces, kinds, areas, volumes))
-    group, count = groups(np.concatenate([faces[:, 0], faces[:, 1]]),
-                          np.concatenate([faces[:, 1], faces[:, 2]]), len(vertices))
+    group, count = groups(
+        np.concatenate([faces[:, 0], faces[:, 1]]),
+        np.concatenate([faces[:, 1], faces[:, 2]]),
+        len(vertices),
+    )
     is_turned, is_orientable = np.zeros(len(faces), bool), True
     if edges.crossed_count:
         is_turned, is_orientable = turned(faces, len(vertices))
         volumes = np.where(is_turned, -volumes, volumes)
-    triangles, area, six_volumes, bounds = pieces(vertices, faces, kinds, areas, volumes, group,
-                                                  count)
+    triangles, area, six_volumes, bounds = pieces(
+        vertices, faces, kinds, areas, volumes, group, count
+    )
     is_closed = bool(len(faces)) and not edges.unsound_count
     volume, inside_out = None, ()
     if is_closed and is_orientable:
-        volume, inside_out = enclosed(vertices, faces, is_turned, group[faces[:, 0]],
-                                      six_volumes / 6, bounds)
+        volume, inside_out = enclosed(
+            vertices, faces, is_turned, group[faces[:, 0]], six_volumes / 6, bounds
+        )
     hole_count, holes = _holes(vertices, edges, listed)
-    low, high = (bounds[:, 0].min(axis=0), bounds[:, 1].max(axis=0)) if count else (
-        vertices.min(axis=0), vertices.max(axis=0))
+    low, high = (
+        (bounds[:, 0].min(axis=0), bounds[:, 1].max(axis=0))
+        if count
+        else (vertices.min(axis=0), vertices.max(axis=0))
+    )
     extents = _three(high - low)
     islands = _islands(triangles, area, bounds, listed)
     facts = dict(
-        method=METHOD, format=mesh.format, triangles_in_file=len(mesh.faces),
-        triangles=int(np.count_nonzero(kinds == SOUND)), vertices=len(vertices),
-        extents_mm=extents, bounds_mm=(_three(low), _three(high)), hole_count=hole_count,
-        holes=holes, border_edges=len(edges.border), island_count=count,
+        method=METHOD,
+        format=mesh.format,
+        triangles_in_file=len(mesh.faces),
+        triangles=int(np.count_nonzero(kinds == SOUND)),
+        vertices=len(vertices),
+        extents_mm=extents,
+        bounds_mm=(_three(low), _three(high)),
+        hole_count=hole_count,
+        holes=holes,
+        border_edges=len(edges.border),
+        island_count=count,
         islands=islands,
         smallest_island_triangles=int(triangles.min()) if count else 0,
         non_manifold_edges=edges.non_manifold_count,
         duplicate_triangles=int(np.count_nonzero(is_repeat)),
         degenerate_triangles=int(np.count_nonzero(degenerate)),
-        turned_triangles=int(np.count_nonzero(is_turned)), is_closed=is_closed,
-        is_orientable=is_orientable, is_consistently_wound=not edges.crossed_count,
+        turned_triangles=int(np.count_nonzero(is_turned)),
+        is_closed=is_closed,
+        is_orientable=is_orientable,
+        is_consistently_wound=not edges.crossed_count,
         is_inside_out=bool(inside_out) if volume is not None else None,
-        inside_out_islands=len(inside_out), edge_length_mm=_edge_lengths(vertices, edges),
-        area_mm2=float(area.sum()), volume_mm3=volume,
+        inside_out_islands=len(inside_out),
+        edge_length_mm=_edge_lengths(vertices, edges),
+        area_mm2=float(area.sum()),
+        volume_mm3=volume,
         no_volume_because=_no_volume_because(volume, faces, edges),
         has_colour=mesh.colours is not None or mesh.face_colours is not None,
-        unit=_unit(kind, extents, islands, area))
+        unit=_unit(kind, extents, islands, area),
+    )
     return Integrity(**facts, notes=(*mesh.notes, *_remarks(facts)))
 
 
@@ -204,21 +141,38 @@ def _holes(vertices, edges, listed):
     edge_counts = np.bincount(mine, minlength=count)
     length = np.bincount(mine, lengths, count)
     with np.errstate(invalid="ignore", divide="ignore"):
-        centres = np.stack([np.bincount(mine, lengths * (a[:, x] + b[:, x]) / 2, count)
-                            for x in range(3)], axis=1) / length[:, None]
+        centres = (
+            np.stack(
+                [np.bincount(mine, lengths * (a[:, x] + b[:, x]) / 2, count) for x in range(3)],
+                axis=1,
+            )
+            / length[:, None]
+        )
     holes = []
     for g in np.argsort(-length, kind="stable")[:listed]:
         own = np.unique(np.concatenate([low[mine == g], high[mine == g]]))
-        holes.append(Hole(int(edge_counts[g]), float(length[g]), span_mm(vertices[own]),
-                          _three(centres[g])))
+        holes.append(
+            Hole(
+                int(edge_counts[g]),
+                float(length[g]),
+                span_mm(vertices[own]),
+                _three(centres[g]),
+            )
+        )
     return int(count), tuple(holes)
 
 
 def _islands(triangles, area, bounds, listed):
     order = np.lexsort((-triangles, -area))[:listed]
-    return tuple(Island(int(triangles[g]), float(area[g]),
-                        _three(bounds[g, 1] - bounds[g, 0]), _three(bounds[g].mean(axis=0)))
-                 for g in order)
+    return tuple(
+        Island(
+            int(triangles[g]),
+            float(area[g]),
+            _three(bounds[g, 1] - bounds[g, 0]),
+            _three(bounds[g].mean(axis=0)),
+        )
+        for g in order
+    )
 
 
 def _unit(kind, extents, islands, area):
@@ -244,7 +198,7 @@ def _quantile(values, share):
     place = share * (len(values) - 1)
     k = int(place)
     values.partition(k)
-    above = values[k + 1:].min() if place > k else values[k]
+    above = values[k + 1 :].min() if place > k else values[k]
     return float(values[k] + (place - k) * (above - values[k]))
 
 
@@ -263,8 +217,12 @@ def _no_volume_because(volume, faces, edges):
 def _remarks(facts):
     """Return the notes on what a person should know before the surface is used."""
     found = []
-    for code in ("duplicate_triangles", "degenerate_triangles", "turned_triangles",
-                 "non_manifold_edges"):
+    for code in (
+        "duplicate_triangles",
+        "degenerate_triangles",
+        "turned_triangles",
+        "non_manifold_edges",
+    ):
         if facts[code]:
             found.append(note(code, count=facts[code]))
     if not facts["triangles"]:
@@ -272,14 +230,20 @@ def _remarks(facts):
     if not facts["is_orientable"]:
         found.append(note("not_orientable"))
     if facts["is_inside_out"]:
-        found.append(note("inside_out", count=facts["inside_out_islands"],
-                          pieces=facts["island_count"]))
+        found.append(
+            note("inside_out", count=facts["inside_out_islands"], pieces=facts["island_count"])
+        )
     if facts["hole_count"]:
         found.append(note("open_surface", count=facts["hole_count"]))
     if facts["island_count"] > 1:
-        found.append(note("several_pieces", count=facts["island_count"],
-                          smallest=facts["smallest_island_triangles"],
-                          main=facts["islands"][0].triangle_count if facts["islands"] else 0))
+        found.append(
+            note(
+                "several_pieces",
+                count=facts["island_count"],
+                smallest=facts["smallest_island_triangles"],
+                main=facts["islands"][0].triangle_count if facts["islands"] else 0,
+            )
+        )
     return found
 
 

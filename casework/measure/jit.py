@@ -4,6 +4,7 @@ Compiled code is kept beside the sources (or where NUMBA_CACHE_DIR says). Where 
 can be written, the loops are compiled anew in each process: a shared temporary folder would
 let another user of the machine put code into it.
 """
+
 import numba
 
 

@@ -3,6 +3,7 @@
 Two vertices are one when their coordinates, rounded to float32, are equal (-0 equals +0). A
 merged vertex keeps the coordinates of its first mention, in the precision of the file.
 """
+
 import hashlib
 from dataclasses import dataclass
 
@@ -111,8 +112,9 @@ def mesh_of_corners(corners, name, *, kind, factor=1.0, face_colours=None, notes
     return _finished(points[first], faces, None, face_colours, kind, factor, notes)
 
 
-def mesh_of_indexed(points, faces, name, *, kind, factor=1.0, colours=None,
-                    face_colours=None, notes=()) -> Mesh:
+def mesh_of_indexed(
+    points, faces, name, *, kind, factor=1.0, colours=None, face_colours=None, notes=()
+) -> Mesh:
     """Return the Mesh of points (k, 3) and faces (n, 3) that are known to be in range.
 
     Points used by no face are left out, with a note.
@@ -127,8 +129,15 @@ def mesh_of_indexed(points, faces, name, *, kind, factor=1.0, colours=None,
         faces, points = place[faces], points[is_used]
         colours = None if colours is None else colours[is_used]
     number, first = merged(points)
-    return _finished(points[first], number[faces], None if colours is None else colours[first],
-                     face_colours, kind, factor, notes)
+    return _finished(
+        points[first],
+        number[faces],
+        None if colours is None else colours[first],
+        face_colours,
+        kind,
+        factor,
+        notes,
+    )
 
 
 def refuse_wild(points, name, *, thing, per_thing):
@@ -142,8 +151,13 @@ def refuse_wild(points, name, *, thing, per_thing):
     code = "not_finite" if not is_number.all() else "coordinate_too_large"
     row = int(np.argmax(bad.any(axis=1)))
     raise MeshUnreadable(
-        code, name=name, count=int(np.count_nonzero(bad)), thing=thing,
-        first=row // per_thing + 1, value=f"{points[row][np.argmax(bad[row])]:g}")
+        code,
+        name=name,
+        count=int(np.count_nonzero(bad)),
+        thing=thing,
+        first=row // per_thing + 1,
+        value=f"{points[row][np.argmax(bad[row])]:g}",
+    )
 
 
 def _finished(points, faces, colours, face_colours, kind, factor, notes):
@@ -163,6 +177,6 @@ def geometry_digest(mesh: Mesh) -> str:
     """
     digest = hashlib.sha256()
     for start in range(0, len(mesh.faces), 65536):
-        corners = mesh.vertices[mesh.faces[start:start + 65536]]
+        corners = mesh.vertices[mesh.faces[start : start + 65536]]
         digest.update(np.ascontiguousarray(corners, "<f8"))
     return digest.hexdigest()

@@ -4,12 +4,13 @@ A decimal numeral of up to 2^53 and a power of ten up to 10^22 needs one roundin
 multiplication or division gives the nearest float64 (W. D. Clinger, How to read floating point
 numbers accurately, PLDI 1990). Every other numeral is noted down and read by float().
 """
+
 import numpy as np
 
 from casework.measure.jit import jit
 
 OK, SLOW, NOT_FINITE, COMMA, GARBAGE = 0, 1, 2, 3, 4
-POWERS = np.array([float(10 ** k) for k in range(23)])
+POWERS = np.array([float(10**k) for k in range(23)])
 
 
 @jit
@@ -136,11 +137,11 @@ def line_number(buf: np.ndarray, place: int) -> int:
 
 def text_at(buf: np.ndarray, place: int, most: int = 60) -> bytes:
     """Return the rest of the line at this place, at most so many bytes."""
-    piece = buf[place:place + most].tobytes()
+    piece = buf[place : place + most].tobytes()
     return piece.replace(b"\r", b"\n").split(b"\n", 1)[0]
 
 
 def whole_line_at(buf: np.ndarray, place: int, most: int = 60) -> bytes:
     """Return the line that holds the byte at this place, at most so many bytes."""
-    back = buf[max(0, place - 200):place].tobytes().replace(b"\r", b"\n")
+    back = buf[max(0, place - 200) : place].tobytes().replace(b"\r", b"\n")
     return (back.rsplit(b"\n", 1)[-1] + text_at(buf, place, most))[:most]

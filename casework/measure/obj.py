@@ -1,4 +1,5 @@
 """Which faces does an OBJ file (text) hold?"""
+
 import re
 from pathlib import PurePath
 
@@ -23,12 +24,30 @@ from casework.measure.polygons import triangles_of
 PLAIN_COLOUR = 128  # grey of a vertex without a colour of its own
 DONE, WITH_COMMA, NO_NUMBER, BAD_INDEX, FEW_NUMBERS = range(5)
 COLOUR_FILE = re.compile(rb"(?:^|[\r\n])[ \t]*mtllib[ \t]+([^\r\n]*)")
-PASSED_OVER = ("vn", "vt", "vp", "l", "p", "o", "g", "s", "mg", "usemtl", "mtllib", "usemap",
-               "maplib", "lod", "bevel", "c_interp", "d_interp", "shadow_obj", "trace_obj")
+PASSED_OVER = (
+    "vn",
+    "vt",
+    "vp",
+    "l",
+    "p",
+    "o",
+    "g",
+    "s",
+    "mg",
+    "usemtl",
+    "mtllib",
+    "usemap",
+    "maplib",
+    "lod",
+    "bevel",
+    "c_interp",
+    "d_interp",
+    "shadow_obj",
+    "trace_obj",
+)
 
 
-def read_obj(data: np.ndarray, name: str, factor: float = 1.0, notes=(),
-             companions=()) -> Mesh:
+def read_obj(data: np.ndarray, name: str, factor: float = 1.0, notes=(), companions=()) -> Mesh:
     """Return the Mesh of an OBJ file (uint8 array).
 
     Faces of more than three corners are split. A negative index counts back from the line it
@@ -51,21 +70,29 @@ def read_obj(data: np.ndarray, name: str, factor: float = 1.0, notes=(),
     if not len(faces):
         raise MeshUnreadable("points_only", name=name, points=len(points))
     notes = (*notes, *more, *_missing_colour_files(data, companions), *_skipped(data, odd))
-    return mesh_of_indexed(points, faces, name, kind="OBJ", factor=factor,
-                           colours=_as_bytes(colours), notes=notes)
+    return mesh_of_indexed(
+        points, faces, name, kind="OBJ", factor=factor, colours=_as_bytes(colours), notes=notes
+    )
 
 
 def _refusal(outcome, data, place, name):
     line = line_number(data, place)
     if outcome == WITH_COMMA:
-        return MeshUnreadable("decimal_comma", name=name, line=line,
-                              text=excerpt(whole_line_at(data, place)))
+        return MeshUnreadable(
+            "decimal_comma", name=name, line=line, text=excerpt(whole_line_at(data, place))
+        )
     if outcome == NO_NUMBER:
-        return MeshUnreadable("bad_number", name=name, line=line,
-                              text=excerpt(text_at(data, place)))
+        return MeshUnreadable(
+            "bad_number", name=name, line=line, text=excerpt(text_at(data, place))
+        )
     expected = "a vertex number not 0" if outcome == BAD_INDEX else "three numbers after v"
-    return MeshUnreadable("bad_line", name=name, line=line, expected=expected,
-                          text=excerpt(whole_line_at(data, place)))
+    return MeshUnreadable(
+        "bad_line",
+        name=name,
+        line=line,
+        expected=expected,
+        text=excerpt(whole_line_at(data, place)),
+    )
 
 
 def _refuse_bad_indices(corners, starts, count, name):
@@ -73,9 +100,14 @@ def _refuse_bad_indices(corners, starts, count, name):
     if is_bad.any():
         at = int(np.argmax(is_bad))
         raise MeshUnreadable(
-            "index_out_of_range", name=name, thing="face", index=int(corners[at]) + 1,
-            face=int(np.searchsorted(starts, at, side="right")), vertices=count,
-            counted=" (counted from 1)")
+            "index_out_of_range",
+            name=name,
+            thing="face",
+            index=int(corners[at]) + 1,
+            face=int(np.searchsorted(starts, at, side="right")),
+            vertices=count,
+            counted=" (counted from 1)",
+        )
 
 
 def _as_bytes(colours):
@@ -101,13 +133,19 @@ def _skipped(data, odd):
     """Return a note on the lines that begin with no word of the format read here."""
     count, first = 0, -1
     for place in odd.tolist():
-        word = data[place:place + 12].tobytes().split(None, 1)[0]
+        word = data[place : place + 12].tobytes().split(None, 1)[0]
         if word.decode("latin-1") not in PASSED_OVER:
             count, first = count + 1, place if first < 0 else first
     if not count:
         return ()
-    return (note("lines_skipped", count=count, line=line_number(data, first),
-                 text=excerpt(text_at(data, first))),)
+    return (
+        note(
+            "lines_skipped",
+            count=count,
+            line=line_number(data, first),
+            text=excerpt(text_at(data, first)),
+        ),
+    )
 
 
 @jit
@@ -145,8 +183,11 @@ def _next_token(buf, i):
 @jit
 def _token_stop(buf, i):
     end = len(buf)
-    while i < end and buf[i] > 32 and not (
-            buf[i] == 92 and i + 1 < end and (buf[i + 1] == 10 or buf[i + 1] == 13)):
+    while (
+        i < end
+        and buf[i] > 32
+        and not (buf[i] == 92 and i + 1 < end and (buf[i + 1] == 10 or buf[i + 1] == 13))
+    ):
         i += 1
     return i
 
@@ -154,8 +195,12 @@ def _token_stop(buf, i):
 @jit
 def _kind_of_line(buf, i):
     """Say what begins at i: 1 a vertex, 2 a face, 3 vn, vt or vp, 0 something else."""
-    if i + 2 < len(buf) and buf[i] == 118 and buf[i + 2] <= 32 and (
-            buf[i + 1] == 110 or buf[i + 1] == 116 or buf[i + 1] == 112):
+    if (
+        i + 2 < len(buf)
+        and buf[i] == 118
+        and buf[i + 2] <= 32
+        and (buf[i + 1] == 110 or buf[i + 1] == 116 or buf[i + 1] == 112)
+    ):
         return 3
     if i + 1 >= len(buf) or not (buf[i + 1] <= 32 or buf[i + 1] == 92):
         return 0

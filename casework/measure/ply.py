@@ -1,4 +1,5 @@
 """Which surface does a PLY file hold, binary of either byte order or text?"""
+
 import numpy as np
 
 from casework.measure.faults import MeshUnreadable, note
@@ -7,8 +8,11 @@ from casework.measure.plydata import binary_columns, cut_off, text_columns, text
 from casework.measure.plyheader import Element, Header, ply_header
 from casework.measure.polygons import triangles_of
 
-COLOUR_NAMES = (("red", "r", "diffuse_red"), ("green", "g", "diffuse_green"),
-                ("blue", "b", "diffuse_blue"))
+COLOUR_NAMES = (
+    ("red", "r", "diffuse_red"),
+    ("green", "g", "diffuse_green"),
+    ("blue", "b", "diffuse_blue"),
+)
 
 
 def read_ply(data: np.ndarray, name: str, factor: float = 1.0, notes=()) -> Mesh:
@@ -38,9 +42,16 @@ def read_ply(data: np.ndarray, name: str, factor: float = 1.0, notes=()) -> Mesh
     if len(data) > stop:
         more = (*more, note("extra_bytes", count=len(data) - stop))
     face_colours = _colours(*face)
-    return mesh_of_indexed(points, faces, name, kind="PLY", factor=factor, colours=colours,
-                           face_colours=None if face_colours is None else face_colours[owner],
-                           notes=(*notes, *more, *split))
+    return mesh_of_indexed(
+        points,
+        faces,
+        name,
+        kind="PLY",
+        factor=factor,
+        colours=colours,
+        face_colours=None if face_colours is None else face_colours[owner],
+        notes=(*notes, *more, *split),
+    )
 
 
 def elements_of(data: np.ndarray, header: Header, name: str):
@@ -81,8 +92,9 @@ def _refuse_too_many(header, room, name):
             raise cut_off(name, element, f"room for at most {(room + 1) // least}")
         room -= least * element.count
         if not least and element.count and element.name.lower() in ("vertex", "face"):
-            raise MeshUnreadable("ply_header", name=name,
-                                 problem=f"element {element.name} has no properties")
+            raise MeshUnreadable(
+                "ply_header", name=name, problem=f"element {element.name} has no properties"
+            )
 
 
 def _vertices(found, name):
@@ -91,8 +103,9 @@ def _vertices(found, name):
     element, columns = found
     places = [element.place(axis) for axis in "xyz"]
     if min(places) < 0 or any(element.properties[k].count_code for k in places):
-        raise MeshUnreadable("ply_header", name=name,
-                             problem="its vertices lack a coordinate x, y or z")
+        raise MeshUnreadable(
+            "ply_header", name=name, problem="its vertices lack a coordinate x, y or z"
+        )
     is_single = all(element.properties[k].code == "f4" for k in places)
     points = np.empty((element.count, 3), np.float32 if is_single else np.float64)
     for axis, k in enumerate(places):
@@ -104,8 +117,9 @@ def _corners(found, vertices, name):
     element, columns = found
     k, notes = corner_list(element), ()
     if k < 0:
-        raise MeshUnreadable("ply_header", name=name,
-                             problem="its faces lack the list vertex_indices")
+        raise MeshUnreadable(
+            "ply_header", name=name, problem="its faces lack the list vertex_indices"
+        )
     if element.properties[k].name.lower() not in ("vertex_indices", "vertex_index"):
         notes = (note("list_name", list=element.properties[k].name[:40]),)
     if not element.properties[k].count_code:
@@ -117,9 +131,14 @@ def _corners(found, vertices, name):
     if is_bad.any():
         at = int(np.argmax(is_bad))
         raise MeshUnreadable(
-            "index_out_of_range", name=name, thing="face", index=f"{values[at]:.15g}",
-            face=int(np.searchsorted(starts, at, side="right")), vertices=vertices,
-            counted=" (counted from 0)")
+            "index_out_of_range",
+            name=name,
+            thing="face",
+            index=f"{values[at]:.15g}",
+            face=int(np.searchsorted(starts, at, side="right")),
+            vertices=vertices,
+            counted=" (counted from 0)",
+        )
     return values.astype(np.int64), starts, notes
 
 

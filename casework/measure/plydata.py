@@ -3,6 +3,7 @@
 Every reader returns columns: for a plain property an array of its values, for a list the pair
 (flat values, where each record's values begin).
 """
+
 import numpy as np
 
 from casework.measure.faults import MeshUnreadable, excerpt
@@ -35,14 +36,20 @@ def binary_columns(data, place, element: Element, header: Header, name):
         stop = place + layout.itemsize * element.count
         records = data[place:stop].view(layout)
         return [records[f"p{k}"] for k in range(len(element.properties))], stop
-    return (_even_lists(data, place, element, header.order)
-            or _uneven_lists(data, place, element, header.order, name))
+    return _even_lists(data, place, element, header.order) or _uneven_lists(
+        data, place, element, header.order, name
+    )
 
 
 def cut_off(name, element, held):
     """Return the refusal of a file with fewer records than it declares."""
-    return MeshUnreadable("cut_off", name=name, declared=element.count, held=held,
-                          things=f"{element.name} records")
+    return MeshUnreadable(
+        "cut_off",
+        name=name,
+        declared=element.count,
+        held=held,
+        things=f"{element.name} records",
+    )
 
 
 def _empty(prop):
@@ -69,7 +76,7 @@ def _even_lists(data, place, element, order):
             size = int(p.count_code[1])
             if at + size > len(data):
                 return None
-            lengths[k] = int(data[at:at + size].view(order + p.count_code)[0])
+            lengths[k] = int(data[at : at + size].view(order + p.count_code)[0])
             at += size + max(lengths[k], 0) * int(p.code[1])
             if not 0 <= lengths[k] <= len(data):
                 return None
@@ -82,13 +89,24 @@ def _even_lists(data, place, element, order):
     if any((records[f"n{k}"] != length).any() for k, length in lengths.items()):
         return None
     starts = {k: np.arange(element.count + 1, dtype=np.int64) * n for k, n in lengths.items()}
-    return [(records[f"p{k}"].reshape(-1), starts[k]) if p.count_code else records[f"p{k}"]
-            for k, p in enumerate(element.properties)], stop
+    return [
+        (records[f"p{k}"].reshape(-1), starts[k]) if p.count_code else records[f"p{k}"]
+        for k, p in enumerate(element.properties)
+    ], stop
 
 
 def _uneven_lists(data, place, element, order, name):
-    spec = np.array([[int(p.code[1]), int(p.count_code[1]) if p.count_code else 0,
-                      p.count_code[:1] == "i"] for p in element.properties], np.int64)
+    spec = np.array(
+        [
+            [
+                int(p.code[1]),
+                int(p.count_code[1]) if p.count_code else 0,
+                p.count_code[:1] == "i",
+            ]
+            for p in element.properties
+        ],
+        np.int64,
+    )
     offsets, counts, stop, whole = walk_records(data, place, element.count, spec, order == ">")
     if whole < element.count:
         raise cut_off(name, element, whole)
@@ -139,7 +157,7 @@ def gather(data, offsets, counts, size, total):
     at = 0
     for r in range(len(offsets)):
         n = counts[r] * size
-        out[at:at + n] = data[offsets[r]:offsets[r] + n]
+        out[at : at + n] = data[offsets[r] : offsets[r] + n]
         at += n
     return out
 
@@ -150,10 +168,12 @@ def text_values(data, place, name):
     if bad >= 0:
         line = line_number(data, bad)
         if how == COMMA:
-            raise MeshUnreadable("decimal_comma", name=name, line=line,
-                                 text=excerpt(whole_line_at(data, bad)))
-        raise MeshUnreadable("bad_number", name=name, line=line,
-                             text=excerpt(text_at(data, bad)))
+            raise MeshUnreadable(
+                "decimal_comma", name=name, line=line, text=excerpt(whole_line_at(data, bad))
+            )
+        raise MeshUnreadable(
+            "bad_number", name=name, line=line, text=excerpt(text_at(data, bad))
+        )
     read_noted(data, slow, values)
     return values, firsts, places
 
@@ -172,9 +192,13 @@ def text_columns(data, body, row, element: Element, name):
         at_line = int(places[bad])
         if bad == len(places) - 1:
             raise cut_off(name, element, bad - row)
-        raise MeshUnreadable("bad_line", name=name, line=line_number(data, at_line),
-                             text=excerpt(text_at(data, at_line)),
-                             expected=f"one {element.name} record with its declared values")
+        raise MeshUnreadable(
+            "bad_line",
+            name=name,
+            line=line_number(data, at_line),
+            text=excerpt(text_at(data, at_line)),
+            expected=f"one {element.name} record with its declared values",
+        )
     columns = []
     for k, p in enumerate(element.properties):
         if p.count_code:
@@ -217,13 +241,13 @@ def scan_numbers(buf, i):
         values[n] = value
         n += 1
     firsts[lines] = n
-    return -1, 0, values[:n], firsts[:lines + 1], places[:lines], slow[:count]
+    return -1, 0, values[:n], firsts[: lines + 1], places[:lines], slow[:count]
 
 
 @jit
 def _doubled(array):
     larger = np.empty(2 * len(array), np.int64)
-    larger[:len(array)] = array
+    larger[: len(array)] = array
     return larger
 
 

@@ -1,4 +1,5 @@
 """What does the header of a PLY file declare?"""
+
 import re
 from dataclasses import dataclass
 
@@ -6,10 +7,26 @@ import numpy as np
 
 from casework.measure.faults import MeshUnreadable, excerpt
 
-TYPES = {"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4",
-         "float": "f4", "double": "f8", "int8": "i1", "uint8": "u1", "int16": "i2",
-         "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4", "float64": "f8",
-         "int64": "i8", "uint64": "u8"}
+TYPES = {
+    "char": "i1",
+    "uchar": "u1",
+    "short": "i2",
+    "ushort": "u2",
+    "int": "i4",
+    "uint": "u4",
+    "float": "f4",
+    "double": "f8",
+    "int8": "i1",
+    "uint8": "u1",
+    "int16": "i2",
+    "uint16": "u2",
+    "int32": "i4",
+    "uint32": "u4",
+    "float32": "f4",
+    "float64": "f8",
+    "int64": "i8",
+    "uint64": "u8",
+}
 ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 MOST_HEADER_BYTES = 1 << 20
 END = re.compile(rb"(?:^|[\r\n])[ \t]*end_header[ \t]*(\r\n|\n|\r|$)", re.I)
@@ -68,7 +85,7 @@ def ply_header(data: np.ndarray, name: str) -> Header:
     line_end, body = end[1], end.end()
     if line_end == b"\r\n" and first_end == b"\r":  # the LF is the first byte of the data
         line_end, body = b"\r", body - 1
-    lines = tuple(re.split(rb"\r\n|\n|\r", head[:end.start(1)]))
+    lines = tuple(re.split(rb"\r\n|\n|\r", head[: end.start(1)]))
     order, elements = None, []
     for number, line in enumerate(lines[1:], 2):
         words = line.decode("latin-1").split()
@@ -80,8 +97,13 @@ def ply_header(data: np.ndarray, name: str) -> Header:
             order = ORDERS.get(words[1].lower())
             if order is None:
                 problem = f"line {number} names an unknown format, {words[1][:40]}"
-        elif keyword == "element" and len(words) == 3 and words[2].isascii() \
-                and words[2].isdigit() and len(words[2]) < 19:
+        elif (
+            keyword == "element"
+            and len(words) == 3
+            and words[2].isascii()
+            and words[2].isdigit()
+            and len(words[2]) < 19
+        ):
             elements.append(Element(words[1], int(words[2]), (), number))
         elif keyword == "property" and elements and (made := _property(words)):
             last = elements[-1]

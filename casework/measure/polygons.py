@@ -4,6 +4,7 @@ A convex face becomes a fan from its first corner. A hollow (concave) one is cut
 the plane of its mean normal (Newell's normal; ear clipping after G. H. Meisters, Polygons have
 ears, American Mathematical Monthly 1975), so that no triangle lies outside the face.
 """
+
 import numpy as np
 
 from casework.measure.faults import MeshUnreadable, note
@@ -23,14 +24,24 @@ def triangles_of(points, corners, starts, name):
         return corners.reshape(-1, 3), np.arange(len(sizes)), ()
     triangles, owner, refused = _split(points, corners, starts, MOST_HOLLOW_CORNERS)
     if refused >= 0:
-        raise MeshUnreadable("polygon_too_large", name=name, face=refused + 1,
-                             corners=int(sizes[refused]), most=MOST_HOLLOW_CORNERS)
+        raise MeshUnreadable(
+            "polygon_too_large",
+            name=name,
+            face=refused + 1,
+            corners=int(sizes[refused]),
+            most=MOST_HOLLOW_CORNERS,
+        )
     notes = ()
     if (sizes < 3).any():
         notes += (note("short_faces", count=int(np.count_nonzero(sizes < 3))),)
     if (sizes > 3).any():
-        notes += (note("polygons_split", polygons=int(np.count_nonzero(sizes > 3)),
-                       triangles=int((sizes[sizes > 3] - 2).sum())),)
+        notes += (
+            note(
+                "polygons_split",
+                polygons=int(np.count_nonzero(sizes > 3)),
+                triangles=int((sizes[sizes > 3] - 2).sum()),
+            ),
+        )
     return triangles, owner, notes
 
 
@@ -46,7 +57,7 @@ def _split(points, corners, starts, most_hollow):
         a, n = starts[f], starts[f + 1] - starts[f]
         if n < 3:
             continue
-        if n == 3 or _is_convex(points, corners[a:a + n]):
+        if n == 3 or _is_convex(points, corners[a : a + n]):
             for k in range(n - 2):
                 triangles[t, 0], triangles[t, 1] = corners[a], corners[a + k + 1]
                 triangles[t, 2] = corners[a + k + 2]
@@ -55,7 +66,7 @@ def _split(points, corners, starts, most_hollow):
             continue
         if n > most_hollow:
             return triangles, owner, f
-        t = _cut_ears(points, corners[a:a + n], triangles, owner, t, f)
+        t = _cut_ears(points, corners[a : a + n], triangles, owner, t, f)
     return triangles, owner, -1
 
 
@@ -86,8 +97,9 @@ def _flat(points, ring):
 
 @jit
 def _turn(flat, a, b, c):
-    return ((flat[b, 0] - flat[a, 0]) * (flat[c, 1] - flat[a, 1])
-            - (flat[b, 1] - flat[a, 1]) * (flat[c, 0] - flat[a, 0]))
+    return (flat[b, 0] - flat[a, 0]) * (flat[c, 1] - flat[a, 1]) - (flat[b, 1] - flat[a, 1]) * (
+        flat[c, 0] - flat[a, 0]
+    )
 
 
 @jit
@@ -119,8 +131,11 @@ def _cut_ears(points, ring, triangles, owner, t, face):
                 p = left[m]
                 if p == a or p == b or p == c:
                     continue
-                if (_turn(flat, a, b, p) >= 0 and _turn(flat, b, c, p) >= 0
-                        and _turn(flat, c, a, p) >= 0):
+                if (
+                    _turn(flat, a, b, p) >= 0
+                    and _turn(flat, b, c, p) >= 0
+                    and _turn(flat, c, a, p) >= 0
+                ):
                     is_free = False
                     break
             if is_free:
@@ -132,7 +147,7 @@ def _cut_ears(points, ring, triangles, owner, t, face):
         triangles[t, 2] = ring[left[(ear + 1) % n]]
         owner[t] = face
         t += 1
-        left[ear:n - 1] = left[ear + 1:n].copy()
+        left[ear : n - 1] = left[ear + 1 : n].copy()
         n -= 1
     for k in range(3):
         triangles[t, k] = ring[left[k]]

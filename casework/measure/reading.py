@@ -1,4 +1,5 @@
 """Which surface does a file hold, or why can it not be read?"""
+
 import os
 from collections.abc import Collection
 from pathlib import Path, PurePath
@@ -20,15 +21,29 @@ from casework.measure.recognition import (
 )
 from casework.measure.stl import read_binary_stl, read_text_stl
 
-EXTENSIONS = {BINARY_STL: ".stl", SWAPPED_STL: ".stl", TEXT_STL: ".stl", PLY: ".ply",
-              OBJ: ".obj"}
-BYTE_ORDER_MARKS = ((b"\xff\xfe\0\0", "utf-32"), (b"\0\0\xfe\xff", "utf-32"),
-                    (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"),
-                    (b"\xef\xbb\xbf", "utf-8"))
+EXTENSIONS = {
+    BINARY_STL: ".stl",
+    SWAPPED_STL: ".stl",
+    TEXT_STL: ".stl",
+    PLY: ".ply",
+    OBJ: ".obj",
+}
+BYTE_ORDER_MARKS = (
+    (b"\xff\xfe\0\0", "utf-32"),
+    (b"\0\0\xfe\xff", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+    (b"\xef\xbb\xbf", "utf-8"),
+)
 
 
-def read_mesh(data: bytes | memoryview | str | os.PathLike, name: str | None = None, *,
-              unit_factor: float = 1.0, companions: Collection[str] = ()) -> Mesh:
+def read_mesh(
+    data: bytes | memoryview | str | os.PathLike,
+    name: str | None = None,
+    *,
+    unit_factor: float = 1.0,
+    companions: Collection[str] = (),
+) -> Mesh:
     """Return the Mesh of an STL, PLY or OBJ file, decided by its content.
 
     data: the bytes, or the path of the file; name: the name used in sentences (the path's by
@@ -74,8 +89,11 @@ def plain_text(buf: np.ndarray, name: str) -> tuple[np.ndarray, tuple[Note, ...]
             return _decoded(buf, encoding, name)
     for encoding, starts in (("utf-16-le", 0), ("utf-16-be", 1)):
         letters = head[starts:24:2]
-        if len(letters) > 3 and not any(head[1 - starts:24:2]) and all(
-                c in b"\t\r\n" or 32 <= c < 127 for c in letters):
+        if (
+            len(letters) > 3
+            and not any(head[1 - starts : 24 : 2])
+            and all(c in b"\t\r\n" or 32 <= c < 127 for c in letters)
+        ):
             return _decoded(buf, encoding, name)
     return buf, ()
 
@@ -83,7 +101,7 @@ def plain_text(buf: np.ndarray, name: str) -> tuple[np.ndarray, tuple[Note, ...]
 def _decoded(buf, encoding, name):
     shown = encoding.upper()[:6]
     try:
-        text = str(buf[:len(buf) - len(buf) % 2], encoding)
+        text = str(buf[: len(buf) - len(buf) % 2], encoding)
     except UnicodeDecodeError:
         raise MeshUnreadable("encoding", name=name, encoding=shown) from None
     plain = np.frombuffer(text.encode("utf-8"), np.uint8)

@@ -1,4 +1,5 @@
 """What is a file by its content, whatever its name says?"""
+
 import re
 
 import numpy as np
@@ -7,7 +8,12 @@ from casework.measure.faults import MeshUnreadable, excerpt
 from casework.measure.stl import HEAD_BYTES, RECORD_BYTES, count_declared, record_type
 
 BINARY_STL, SWAPPED_STL, TEXT_STL, PLY, OBJ = (
-    "binary STL", "reversed binary STL", "text STL", "PLY", "OBJ")
+    "binary STL",
+    "reversed binary STL",
+    "text STL",
+    "PLY",
+    "OBJ",
+)
 
 # Beginnings of files that are no mesh or none that is read here: (offset, bytes, what it is).
 BEGINNINGS = (
@@ -81,7 +87,7 @@ def recognise(data: np.ndarray, name: str) -> str:
 def foreign_kind(head: bytes, data: np.ndarray) -> str | None:
     """Return in words what the file is, where it is something else than a mesh read here."""
     for offset, beginning, what in BEGINNINGS:
-        if head[offset:offset + len(beginning)] == beginning:
+        if head[offset : offset + len(beginning)] == beginning:
             return what
     if head[:4] in (b"PK\3\4", b"PK\5\6", b"PK\7\x08"):
         tail = data[-65536:].tobytes()
@@ -105,8 +111,8 @@ def foreign_kind(head: bytes, data: np.ndarray) -> str | None:
 
 
 def _begins_with_keyword(head, word):
-    rest = head[len(word):len(word) + 80].lstrip(b" \t")
-    return head[:len(word)].lower() == word and rest[:1] in (b"\r", b"\n")
+    rest = head[len(word) : len(word) + 80].lstrip(b" \t")
+    return head[: len(word)].lower() == word and rest[:1] in (b"\r", b"\n")
 
 
 def is_exactly_stl(data: np.ndarray, order: str = "<") -> bool:
@@ -127,8 +133,13 @@ def _inexact_stl(data, head, name):
     """Decide on binary data whose length does not fit its count: cut off, longer, or no STL."""
     if len(data) < HEAD_BYTES:
         if name.lower().endswith(".stl") or head[:5].lower() == b"solid":
-            raise MeshUnreadable("cut_off", name=name, declared=HEAD_BYTES,
-                                 things="bytes of header at least", held=len(data))
+            raise MeshUnreadable(
+                "cut_off",
+                name=name,
+                declared=HEAD_BYTES,
+                things="bytes of header at least",
+                held=len(data),
+            )
         raise MeshUnreadable("unknown_binary", name=name)
     if _share_of_sound_triangles(data) < 0.5:
         if _whole_triangles(data) == 0 and name.lower().endswith(".stl"):
@@ -146,7 +157,7 @@ def _share_of_sound_triangles(data, most=1000):
     held = min(_whole_triangles(data), max(count_declared(data), 1), most)
     if held < 1:
         return 0.0
-    records = data[HEAD_BYTES:HEAD_BYTES + RECORD_BYTES * held].view(record_type())
+    records = data[HEAD_BYTES : HEAD_BYTES + RECORD_BYTES * held].view(record_type())
     with np.errstate(invalid="ignore", over="ignore"):
         size = np.abs(records["corners"].astype(np.float64)).max(axis=(1, 2))
         normal = np.abs(records["normal"].astype(np.float64)).max(axis=1)
@@ -156,11 +167,16 @@ def _share_of_sound_triangles(data, most=1000):
 
 def _looks_like_text_stl(data):
     head = data[:65536].tobytes()
-    return bool(STL_WORDS.search(head)) or len(head.split(None, 2)) < 3 or (
-        not OBJ_LINE.search(head))
+    return (
+        bool(STL_WORDS.search(head))
+        or len(head.split(None, 2)) < 3
+        or (not OBJ_LINE.search(head))
+    )
 
 
 def _search(pattern, data, chunk=1 << 20):
     """Search a large text piece by piece; the pieces overlap by a line's length."""
-    return any(pattern.search(data[start:start + chunk + 200].tobytes())
-               for start in range(0, len(data), chunk))
+    return any(
+        pattern.search(data[start : start + chunk + 200].tobytes())
+        for start in range(0, len(data), chunk)
+    )

@@ -1,4 +1,5 @@
 """Which bytes of a mesh file may leave the house, without the names it carries?"""
+
 import re
 
 import numpy as np
@@ -26,7 +27,8 @@ SURFACE_ELEMENTS = ("vertex", "face", "edge")
 PLAIN_PROPERTIES = frozenset(
     "x y z nx ny nz red green blue alpha r g b a diffuse_red diffuse_green diffuse_blue "
     "confidence quality intensity value curvature radius s t u v texture_u texture_v texcoord "
-    "texnumber flags vertex_indices vertex_index vertex1 vertex2 material_index".split())
+    "texnumber flags vertex_indices vertex_index vertex1 vertex2 material_index".split()
+)
 SOLID_LINE = re.compile(rb"\b(end\s*)?solid\b([^\r\n]*)", re.I)
 OBJ_NUMBERS = rb"(?:v|vn|vt|vp|f|l|p)(?:[ \t]+[-+0-9.eE/]+)+[ \t]*\r?"
 ODD_OBJ_LINE = re.compile(rb"^(?!" + OBJ_NUMBERS + rb"$)([^\n]*)$", re.M | re.I)
@@ -61,7 +63,7 @@ def without_names(data: bytes | memoryview, name: str) -> tuple[bytes, tuple[str
 def _binary_stl(data, order):
     header = data[:80].tobytes()
     colour = header.find(b"COLOR=")  # four bytes behind it rule how the attributes are read
-    kept = b" " + header[colour:colour + 10] if 0 <= colour <= 70 else b""
+    kept = b" " + header[colour : colour + 10] if 0 <= colour <= 70 else b""
     neutral = (NEUTRAL_HEADER + kept).ljust(80, b" ")
     stop = HEAD_BYTES + RECORD_BYTES * count_declared(data, order)
     removed = ()
@@ -86,8 +88,9 @@ def _text_stl(data):
 
 def _ply(data, name):
     header = ply_header(data, name)
-    parts, kept, blanked = [], [], 0
+    parts, kept, blanked, behind = [], [], 0, header.body
     for element, columns, start, stop in elements_of(data, header, name):
+        behind = stop
         if element.name.lower() not in SURFACE_ELEMENTS:
             continue
         kept.append(element)
@@ -95,16 +98,23 @@ def _ply(data, name):
         del columns
         hidden = _hidden_lists(element)
         if header.order and element.count and hidden.any():
-            blanked += int(hidden.sum())
-            _blank_lists(piece, element, hidden, header.order)
+            blanked += _blank_lists(piece, element, hidden, header.order)
         parts.append(piece.tobytes())
     lines, renamed = _ply_lines(header, kept)
     dropped = len(header.elements) - len(kept)
-    comments = sum(line.split(None, 1)[:1] != [] and line.split(None, 1)[0].lower() in (
-        b"comment", b"obj_info") for line in header.lines)
-    removed = tuple(f"{what} ({count})" for count, what in (
-        (comments, "comment lines"), (dropped, "kinds of record that carry no surface"),
-        (renamed, "names of properties"), (blanked, "lists of characters")) if count)
+    comments = sum(
+        line.split(None, 1)[:1] != []
+        and line.split(None, 1)[0].lower() in (b"comment", b"obj_info")
+        for line in header.lines
+    )
+    said = (
+        (comments, "comment lines"),
+        (dropped, "kinds of record that carry no surface"),
+        (renamed, "names of properties"),
+        (blanked, "lists of characters"),
+        (len(data) - behind, "bytes after the last record"),
+    )
+    removed = tuple(f"{what} ({count})" for count, what in said if count)
     end = header.line_end or b"\n"
     if header.order and end == b"\r" and parts and parts[0][:1] == b"\n":
         end = b"\n"
@@ -112,8 +122,11 @@ def _ply(data, name):
 
 
 def _ply_lines(header, kept):
-    fmt = next(line for line in header.lines if line.split()[:1] and
-               line.split()[0].lower() == b"format")
+    fmt = next(
+        line
+        for line in header.lines
+        if line.split()[:1] and line.split()[0].lower() == b"format"
+    )
     lines, renamed = [b"ply", fmt.strip()], 0
     for element in kept:
         lines.append(b"element %s %d" % (element.name.lower().encode(), element.count))
@@ -125,36 +138,68 @@ def _ply_lines(header, kept):
             elif shown not in PLAIN_PROPERTIES:
                 neutral = re.fullmatch(r"value_\d+", shown)
                 shown, renamed = (shown, renamed) if neutral else (f"value_{k}", renamed + 1)
-            words = ["property", *(["list", _word(p.count_code)] if p.count_code else []),
-                     _word(p.code), shown]
+            words = [
+                "property",
+                *(["list", _word(p.count_code)] if p.count_code else []),
+                _word(p.code),
+                shown,
+            ]
             lines.append(" ".join(words).encode())
     return [*lines, b"end_header"], renamed
 
 
 def _word(code):
-    return {"i1": "char", "u1": "uchar", "i2": "short", "u2": "ushort", "i4": "int",
-            "u4": "uint", "f4": "float", "f8": "double", "i8": "int64", "u8": "uint64"}[code]
+    return {
+        "i1": "char",
+        "u1": "uchar",
+        "i2": "short",
+        "u2": "ushort",
+        "i4": "int",
+        "u4": "uint",
+        "f4": "float",
+        "f8": "double",
+        "i8": "int64",
+        "u8": "uint64",
+    }[code]
 
 
 def _hidden_lists(element):
     """Say which properties are lists of single bytes that are not corners: they may be text."""
     corners = corner_list(element) if element.name.lower() == "face" else -1
-    return np.array([bool(p.count_code) and p.code[1] == "1" and k != corners
-                     for k, p in enumerate(element.properties)], bool)
+    return np.array(
+        [
+            bool(p.count_code) and p.code[1] == "1" and k != corners
+            for k, p in enumerate(element.properties)
+        ],
+        bool,
+    )
 
 
 def _blank_lists(piece, element, hidden, order):
-    spec = np.array([[int(p.code[1]), int(p.count_code[1]) if p.count_code else 0,
-                      p.count_code[:1] == "i"] for p in element.properties], np.int64)
+    spec = np.array(
+        [
+            [
+                int(p.code[1]),
+                int(p.count_code[1]) if p.count_code else 0,
+                p.count_code[:1] == "i",
+            ]
+            for p in element.properties
+        ],
+        np.int64,
+    )
     offsets, counts, _, _ = walk_records(piece, 0, element.count, spec, order == ">")
-    for k in np.flatnonzero(hidden):
-        _zero(piece, offsets[:, k], counts[:, k])
+    return sum(_zero(piece, offsets[:, k], counts[:, k]) for k in np.flatnonzero(hidden))
 
 
 @jit
 def _zero(piece, offsets, counts):
+    """Blank the items of one list; say whether there was anything to blank."""
+    found = False
     for r in range(len(offsets)):
-        piece[offsets[r]:offsets[r] + counts[r]] = 0
+        for at in range(offsets[r], offsets[r] + counts[r]):
+            found = found or piece[at] != 0
+            piece[at] = 0
+    return found
 
 
 def _obj(data):
@@ -184,6 +229,10 @@ def _obj(data):
         return end
 
     made = ODD_OBJ_LINE.sub(neutral, raw)
-    said = {"comments": "comment lines", "names": "names of objects, groups or materials",
-            "colour files": "names of colour files", "other lines": "lines of another kind"}
+    said = {
+        "comments": "comment lines",
+        "names": "names of objects, groups or materials",
+        "colour files": "names of colour files",
+        "other lines": "lines of another kind",
+    }
     return made, tuple(f"{said[key]} ({n})" for key, n in counts.items() if n)

@@ -1,4 +1,5 @@
 """What volume do closed pieces enclose together, and which of them are inside out?"""
+
 import numpy as np
 
 
@@ -50,7 +51,11 @@ def winding_number(point, vertices, faces, turned) -> float:
     a, b, c = (vertices[faces[:, k]] - point for k in range(3))
     la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
     above = np.einsum("ij,ij->i", a, np.cross(b, c))
-    below = (la * lb * lc + np.einsum("ij,ij->i", a, b) * lc
-             + np.einsum("ij,ij->i", b, c) * la + np.einsum("ij,ij->i", c, a) * lb)
+    below = (
+        la * lb * lc
+        + np.einsum("ij,ij->i", a, b) * lc
+        + np.einsum("ij,ij->i", b, c) * la
+        + np.einsum("ij,ij->i", c, a) * lb
+    )
     angles = 2 * np.arctan2(above, below)
     return float(np.where(turned, -angles, angles).sum() / (4 * np.pi))

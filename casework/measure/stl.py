@@ -1,4 +1,5 @@
 """Which triangles does an STL file hold, binary or text?"""
+
 import numpy as np
 
 from casework.measure.faults import MeshUnreadable, excerpt, note
@@ -22,22 +23,58 @@ from casework.measure.numerals import (
 HEAD_BYTES, RECORD_BYTES = 84, 50
 PLAIN_COLOUR = 128  # grey of a triangle without a colour of its own
 
-_FACET, _NORMAL, _OUTER, _LOOP, _OUTERLOOP, _VERTEX, _ENDLOOP, _ENDFACET, _SOLID, _ENDSOLID, \
-    _END = (np.frombuffer(word, np.uint8) for word in (
-        b"facet", b"normal", b"outer", b"loop", b"outerloop", b"vertex", b"endloop",
-        b"endfacet", b"solid", b"endsolid", b"end"))
+(
+    _FACET,
+    _NORMAL,
+    _OUTER,
+    _LOOP,
+    _OUTERLOOP,
+    _VERTEX,
+    _ENDLOOP,
+    _ENDFACET,
+    _SOLID,
+    _ENDSOLID,
+    _END,
+) = (
+    np.frombuffer(word, np.uint8)
+    for word in (
+        b"facet",
+        b"normal",
+        b"outer",
+        b"loop",
+        b"outerloop",
+        b"vertex",
+        b"endloop",
+        b"endfacet",
+        b"solid",
+        b"endsolid",
+        b"end",
+    )
+)
 
 NOTHING, SOLID, NORMAL, FACET, LOOP, VERTEX, ENDLOOP, ENDFACET, ENDSOLID = range(9)
 DONE, UNEXPECTED, ENDED, WITH_COMMA, NO_NUMBER, CORNERS = 0, 1, 2, 3, 4, 5
-EXPECTED = ("“solid”", "“facet” or “endsolid”", "“outer loop”", "“vertex”", "“endloop”",
-            "“endfacet”", "“solid”")
+EXPECTED = (
+    "“solid”",
+    "“facet” or “endsolid”",
+    "“outer loop”",
+    "“vertex”",
+    "“endloop”",
+    "“endfacet”",
+    "“solid”",
+)
 WHERE = ("outside a solid", "without “endsolid”") + ("inside a facet",) * 4
 
 
 def record_type(order: str = "<") -> np.dtype:
     """Return the layout of one triangle of a binary STL: 50 bytes, no padding."""
-    return np.dtype([("normal", order + "f4", 3), ("corners", order + "f4", (3, 3)),
-                     ("attribute", order + "u2")])
+    return np.dtype(
+        [
+            ("normal", order + "f4", 3),
+            ("corners", order + "f4", (3, 3)),
+            ("attribute", order + "u2"),
+        ]
+    )
 
 
 def count_declared(data: np.ndarray, order: str = "<") -> int:
@@ -45,14 +82,20 @@ def count_declared(data: np.ndarray, order: str = "<") -> int:
     return int(data[80:84].view(order + "u4")[0])
 
 
-def read_binary_stl(data: np.ndarray, name: str, factor: float = 1.0, order: str = "<",
-                    notes=()) -> Mesh:
+def read_binary_stl(
+    data: np.ndarray, name: str, factor: float = 1.0, order: str = "<", notes=()
+) -> Mesh:
     """Return the Mesh of a binary STL (uint8 array) whose declared triangles are all there."""
     count = count_declared(data, order)
     stop = HEAD_BYTES + RECORD_BYTES * count
     if len(data) < stop:
-        raise MeshUnreadable("cut_off", name=name, declared=count, things="triangles",
-                             held=(len(data) - HEAD_BYTES) // RECORD_BYTES)
+        raise MeshUnreadable(
+            "cut_off",
+            name=name,
+            declared=count,
+            things="triangles",
+            held=(len(data) - HEAD_BYTES) // RECORD_BYTES,
+        )
     if count == 0 and len(data) > HEAD_BYTES:
         raise MeshUnreadable("count_is_zero", name=name, bytes=len(data) - HEAD_BYTES)
     if count == 0:
@@ -64,8 +107,14 @@ def read_binary_stl(data: np.ndarray, name: str, factor: float = 1.0, order: str
     records = data[HEAD_BYTES:stop].view(record_type(order))
     colours, colour_notes = attribute_colours(records["attribute"], bytes(data[:80]))
     corners = np.ascontiguousarray(records["corners"], np.float32)
-    return mesh_of_corners(corners, name, kind="binary STL", factor=factor,
-                           face_colours=colours, notes=(*notes, *colour_notes))
+    return mesh_of_corners(
+        corners,
+        name,
+        kind="binary STL",
+        factor=factor,
+        face_colours=colours,
+        notes=(*notes, *colour_notes),
+    )
 
 
 def attribute_colours(attributes: np.ndarray, header: bytes):
@@ -78,7 +127,7 @@ def attribute_colours(attributes: np.ndarray, header: bytes):
     at = header.find(b"COLOR=")
     if at >= 0 and at + 10 <= len(header):
         own, shifts = (attributes & 0x8000) == 0, (0, 5, 10)
-        plain = np.frombuffer(header[at + 6:at + 9], np.uint8)
+        plain = np.frombuffer(header[at + 6 : at + 9], np.uint8)
     else:
         if not attributes.any():
             return None, ()
@@ -108,25 +157,34 @@ def read_text_stl(data: np.ndarray, name: str, factor: float = 1.0, notes=()) ->
         notes = (*notes, note("several_solids", count=solids))
     if solids == 0:
         notes = (*notes, note("no_solid_line"))
-    return mesh_of_corners(corners.reshape(-1, 3, 3), name, kind="text STL", factor=factor,
-                           notes=notes)
+    return mesh_of_corners(
+        corners.reshape(-1, 3, 3), name, kind="text STL", factor=factor, notes=notes
+    )
 
 
 def _refusal(outcome, data, place, state, held, name):
     line = line_number(data, place)
     if outcome == ENDED:
-        return MeshUnreadable("cut_off_text", name=name, line=line, held=held,
-                              where=WHERE[state])
+        return MeshUnreadable(
+            "cut_off_text", name=name, line=line, held=held, where=WHERE[state]
+        )
     if outcome == WITH_COMMA:
-        return MeshUnreadable("decimal_comma", name=name, line=line,
-                              text=excerpt(whole_line_at(data, place)))
+        return MeshUnreadable(
+            "decimal_comma", name=name, line=line, text=excerpt(whole_line_at(data, place))
+        )
     if outcome == NO_NUMBER:
-        return MeshUnreadable("bad_number", name=name, line=line,
-                              text=excerpt(text_at(data, place)))
+        return MeshUnreadable(
+            "bad_number", name=name, line=line, text=excerpt(text_at(data, place))
+        )
     if outcome == CORNERS:
         return MeshUnreadable("facet_corners", name=name, line=line)
-    return MeshUnreadable("bad_line", name=name, line=line,
-                          text=excerpt(text_at(data, place)), expected=EXPECTED[state])
+    return MeshUnreadable(
+        "bad_line",
+        name=name,
+        line=line,
+        text=excerpt(text_at(data, place)),
+        expected=EXPECTED[state],
+    )
 
 
 @jit
@@ -229,7 +287,8 @@ def scan_text_stl(buf, i, end):
                 return CORNERS, at, state, count, solids, corners, slow[:0]
             kept = noted_count
             i, at, how, slow, noted_count = three_numbers(
-                buf, i, end, corners, count, slow, noted_count)
+                buf, i, end, corners, count, slow, noted_count
+            )
             if word == NORMAL:
                 noted_count = kept
             if i < end and (how == COMMA or how == GARBAGE):

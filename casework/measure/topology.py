@@ -1,4 +1,5 @@
 """How do the triangles of a surface hang together: edges, borders, pieces, winding?"""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,7 +76,7 @@ def scan_faces(vertices, faces, origin):
         if i == j or j == k or k == i:
             kinds[f] = REPEATED
             double = 0.0
-        elif double <= np.sqrt(max(ab, bc, ca)) * largest * 2.0 ** -23:
+        elif double <= np.sqrt(max(ab, bc, ca)) * largest * 2.0**-23:
             kinds[f] = THIN
         areas[f] = 0.5 * double
         volumes[f] = a[0] * n0 + a[1] * n1 + a[2] * n2
@@ -121,7 +122,7 @@ def _edges(faces, vertex_count):
             behind[low] += 1
     count = 0
     for v in range(vertex_count):
-        bucket = sides[starts[v]:starts[v + 1]]
+        bucket = sides[starts[v] : starts[v + 1]]
         _sort(bucket)
         for k in range(len(bucket)):
             count += k == 0 or bucket[k] >> 32 != bucket[k - 1] >> 32
@@ -255,8 +256,11 @@ def _turned(keys, owner, n):
     one = np.uint64(1)
     for k in range(len(keys) - 1):
         edge = keys[k] >> one
-        if keys[k + 1] >> one != edge or (k > 0 and keys[k - 1] >> one == edge) or (
-                k + 2 < len(keys) and keys[k + 2] >> one == edge):
+        if (
+            keys[k + 1] >> one != edge
+            or (k > 0 and keys[k - 1] >> one == edge)
+            or (k + 2 < len(keys) and keys[k + 2] >> one == edge)
+        ):
             continue
         differs = keys[k] == keys[k + 1]
         a, a_odd = _root_odd(parent, odd, owner[k])

@@ -3,10 +3,16 @@
 STL, PLY and OBJ carry no unit. The size of what was scanned is known roughly; a factor that
 brings the largest extent into that range is suggested, and a person decides.
 """
+
 from dataclasses import dataclass
 
-UNITS_MM = (("millimetre", 1.0), ("metre", 1000.0), ("inch", 25.4), ("centimetre", 10.0),
-            ("micrometre", 0.001))
+UNITS_MM = (
+    ("millimetre", 1.0),
+    ("metre", 1000.0),
+    ("inch", 25.4),
+    ("centimetre", 10.0),
+    ("micrometre", 0.001),
+)
 # Largest extent of a scan in millimetres. Common practice, no published source: a dental arch
 # with its gingiva is 45 to 90 mm across, a quadrant or a single site 15 to 60 mm long.
 RANGES_MM = {"full arch": (45.0, 90.0), "segment": (15.0, 60.0)}
@@ -39,12 +45,18 @@ class UnitGuess:
         if self.is_credible:
             return f"{size} mm, credible {wanted}."
         if not self.suggestions:
-            return (f"{size}: in no usual unit is that credible {wanted}. Check that the right "
-                    "file was sent and state its unit.")
-        fitting = " or ".join(f"{s.unit} (× {s.factor:g} gives {s.largest_extent_mm:.4g} mm)"
-                              for s in self.suggestions)
-        return (f"{size}: as millimetres that is not credible {wanted}. The unit may be "
-                f"{fitting}: confirm the unit (scale) before anything is measured.")
+            return (
+                f"{size}: in no usual unit is that credible {wanted}. Check that the right "
+                "file was sent and state its unit."
+            )
+        fitting = " or ".join(
+            f"{s.unit} (× {s.factor:g} gives {s.largest_extent_mm:.4g} mm)"
+            for s in self.suggestions
+        )
+        return (
+            f"{size}: as millimetres that is not credible {wanted}. The unit may be "
+            f"{fitting}: confirm the unit (scale) before anything is measured."
+        )
 
 
 def unit_suggestions(extent, kind: str, ranges_mm=RANGES_MM) -> UnitGuess:
@@ -56,8 +68,10 @@ def unit_suggestions(extent, kind: str, ranges_mm=RANGES_MM) -> UnitGuess:
         raise ValueError(f"kind must be one of {', '.join(ranges_mm)}, not {kind!r}")
     largest = float(max(extent)) if hasattr(extent, "__len__") else float(extent)
     low, high = ranges_mm[kind]
-    fitting = tuple(UnitSuggestion(unit, factor, largest * factor) for unit, factor in UNITS_MM
-                    if low <= largest * factor <= high)
+    fitting = tuple(
+        UnitSuggestion(unit, factor, largest * factor)
+        for unit, factor in UNITS_MM
+        if low <= largest * factor <= high
+    )
     is_credible = low <= largest <= high
-    return UnitGuess(kind, largest, (low, high), is_credible,
-                     () if is_credible else fitting)
+    return UnitGuess(kind, largest, (low, high), is_credible, () if is_credible else fitting)

@@ -1,4 +1,5 @@
 """How is the first scan of a process read as fast as the next?"""
+
 import numpy as np
 
 from casework.measure.integrity import inspect
@@ -22,18 +23,33 @@ def warm_up() -> None:
 def small_files() -> tuple[bytes, ...]:
     """Return a tetrahedron in each format, and one that is turned, doubled and flattened."""
     broken = (*FACES[:3], (1, 3, 2), (1, 3, 2), (0, 0, 1))
-    text = "solid a\n" + "".join(
-        "facet normal 0 0 0\nouter loop\n" + "".join(
-            "vertex {} {} {}\n".format(*CORNERS[k]) for k in face)
-        + "endloop\nendfacet\n" for face in FACES) + "endsolid a\n"
+    text = (
+        "solid a\n"
+        + "".join(
+            "facet normal 0 0 0\nouter loop\n"
+            + "".join("vertex {} {} {}\n".format(*CORNERS[k]) for k in face)
+            + "endloop\nendfacet\n"
+            for face in FACES
+        )
+        + "endsolid a\n"
+    )
     points = "".join("{} {} {}\n".format(*point) for point in CORNERS)
-    head = ("element vertex 4\nproperty float x\nproperty float y\nproperty float z\n"
-            "element face 4\nproperty list uchar int vertex_indices\nend_header\n")
+    head = (
+        "element vertex 4\nproperty float x\nproperty float y\nproperty float z\n"
+        "element face 4\nproperty list uchar int vertex_indices\nend_header\n"
+    )
     ply = f"ply\nformat ascii 1.0\n{head}{points}" + "".join(
-        "3 {} {} {}\n".format(*face) for face in FACES)
+        "3 {} {} {}\n".format(*face) for face in FACES
+    )
     quads = "".join(f"v {line}\n" for line in points.splitlines()) + "v 1 1 0\nf 1 2 5 3\n"
-    return (_stl(FACES), _stl(broken), text.encode(), ply.encode(), quads.encode(),
-            _uneven_ply())
+    return (
+        _stl(FACES),
+        _stl(broken),
+        text.encode(),
+        ply.encode(),
+        quads.encode(),
+        _uneven_ply(),
+    )
 
 
 def _stl(faces):
@@ -44,9 +60,14 @@ def _stl(faces):
 
 
 def _uneven_ply():
-    head = ("ply\nformat binary_little_endian 1.0\nelement vertex 4\nproperty float x\n"
-            "property float y\nproperty float z\nelement face 2\n"
-            "property list uchar uchar vertex_indices\nproperty list uchar uchar tag\n"
-            "end_header\n")
-    return head.encode() + CORNERS.astype("<f4").tobytes() + bytes(
-        (3, 0, 1, 2, 0, 4, 0, 1, 2, 3, 1, 65))
+    head = (
+        "ply\nformat binary_little_endian 1.0\nelement vertex 4\nproperty float x\n"
+        "property float y\nproperty float z\nelement face 2\n"
+        "property list uchar uchar vertex_indices\nproperty list uchar uchar tag\n"
+        "end_header\n"
+    )
+    return (
+        head.encode()
+        + CORNERS.astype("<f4").tobytes()
+        + bytes((3, 0, 1, 2, 0, 4, 0, 1, 2, 3, 1, 65))
+    )

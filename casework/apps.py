@@ -1,0 +1,21 @@
+"""What is wired when the service starts: who listens, what is guarded, what is mis-set."""
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+class CaseworkConfig(AppConfig):
+    name = "casework"
+    verbose_name = "Casework"
+
+    def ready(self):
+        from casework import deployment  # noqa: F401  (registers the system checks)
+        from casework.audit.services import record_announced
+        from casework.audit.triggers import install_triggers
+        from orders.events import happened
+
+        from casework.waking import wake_by_broker
+
+        wake_by_broker()
+        happened.connect(record_announced, dispatch_uid="audit")
+        post_migrate.connect(install_triggers, sender=self, dispatch_uid="audit triggers")

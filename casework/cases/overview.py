@@ -1,0 +1,64 @@
+"""What does the case page show of a case to this member? Reads only."""
+
+from dataclasses import dataclass
+
+from casework.audit.queries import trail_of
+from casework.cases.queries import current_prescription, open_offer
+from casework.stages import moves_from
+
+
+@dataclass(frozen=True)
+class Overview:
+    """The case at one glance."""
+
+    prescription: object
+    offer: object
+    offered_to_me: bool
+    moves: tuple
+    questions: list
+    conditions: list
+    work_to_take_up: object
+    papers: list
+    last_lines: list
+    seats: list
+
+
+def overview_of(desk):
+    """The overview of one desk's case."""
+    case = desk.case
+    offer = open_offer(case)
+    conditions = [
+        condition
+        for handoff in case.handoffs.filter(state="accepted").prefetch_related("conditions")
+        for condition in handoff.conditions.all()
+        if condition.met_at is None
+    ]
+    return Overview(
+        prescription=current_prescription(case),
+        offer=offer,
+        offered_to_me=bool(offer) and offer.to_party_id == desk.member.party_id,
+        moves=tuple(m for m in moves_from(case.stage) if desk.may_move(m)),
+        questions=list(
+            case.questions.filter(answered_at=None).select_related(
+                "to_party", "asked_by__party"
+            )
+        ),
+        conditions=conditions,
+        work_to_take_up=case.handoffs.filter(
+            state="made", taken_up_at=None, to_party=desk.member.party, target=case.stage
+        )
+        .order_by("-number")
+        .first(),
+        papers=list(
+            case.order.papers.filter(parties=desk.member.party).order_by("-issued_at")[:6]
+        ),
+        last_lines=trail_for(desk)[-12:][::-1] if desk.sees("trail") else [],
+        seats=list(case.parties.select_related("party", "assigned__person").order_by("pk")),
+    )
+
+
+def trail_for(desk):
+    """The trail as this desk reads it: a party outside, from when it first saw the case."""
+    return trail_of(
+        desk.case.code, party_name=desk.member.party.name, since=desk.seat.seen_from
+    )

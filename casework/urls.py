@@ -1,0 +1,23 @@
+"""Which addresses are there? Each topic lists its own; they are gathered here."""
+
+from django.urls import include, path
+
+TOPICS = (
+    "orders.parties",
+    "casework.boards",
+    "casework.cases",
+    "casework.records",
+    "casework.readings",
+    "casework.evidence",
+    "casework.designs",
+    "casework.fabrication",
+    "casework.visits",
+    "casework.schedule",
+    "casework.questions",
+    "casework.findings",
+    "casework.documents",
+    "casework.handoffs",
+    "casework.audit",
+)
+
+urlpatterns = [path("", include(f"{topic}.urls")) for topic in TOPICS]

@@ -1,0 +1,8 @@
+"""What is the app of orders called?"""
+
+from django.apps import AppConfig
+
+
+class OrdersConfig(AppConfig):
+    name = "orders"
+    verbose_name = "Orders"

@@ -28,13 +28,14 @@ class MaterialLot(models.Model):
 
 
 class Part(Revised):
-    """One part of the work with a life of its own: it may be delivered while another goes back."""
+    """One part of the work: it may be delivered while another goes back."""
 
     case = models.ForeignKey("casework.Case", models.PROTECT, related_name="work_parts")
     design_part = models.ForeignKey(
         "casework.DesignPart", models.PROTECT, null=True, blank=True, related_name="made"
     )
-    # As in DesignPart, and "retaining screw" (sealed, final), "try-in screw", "driver", "statement"
+    # As in DesignPart, and "retaining screw" (sealed, final), "try-in screw", "driver",
+    # "statement"
     kind = models.CharField(max_length=20)
     sites = models.JSONField(default=list)
     component = models.ForeignKey(

@@ -172,9 +172,7 @@ class FollowUp(Revised):
 class FollowUpStep(models.Model):
     """One step of a practice's own template of follow-up visits."""
 
-    practice = models.ForeignKey(
-        "orders.Party", models.CASCADE, related_name="follow_up_steps"
-    )
+    practice = models.ForeignKey("orders.Party", models.CASCADE, related_name="follow_up_steps")
     amount = models.PositiveSmallIntegerField()
     # "hours", "days", "weeks", "months"
     unit = models.CharField(max_length=6)

@@ -1,0 +1,54 @@
+"""Which questions does a desk see, and which wait for it?"""
+
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from casework.cases.queries import seat_on
+from casework.designs.queries import versions_for
+from casework.questions import rules
+from casework.questions.models import Question
+
+
+def questions_for(desk):
+    """The questions asked by or put to this desk's party, open ones first, newest first."""
+    party = desk.member.party_id
+    rows = Question.objects.filter(case=desk.case).filter(
+        Q(to_party=party) | Q(asked_by__party=party)
+    )
+    return rows.select_related(
+        "asked_by__person", "asked_by__party", "to_party", "answered_by__person"
+    ).order_by("answered_at", "-number")
+
+
+def open_questions(case, party=None):
+    """Questions without an answer, all of them or those put to one party."""
+    rows = case.questions.filter(answered_at=None).order_by("number")
+    return rows.filter(to_party=party) if party else rows
+
+
+def sides_to_ask(desk):
+    """The sides this desk may ask on this case, those that see it."""
+    return [side for side in rules.ASKS.get(desk.side, ()) if has_seen(desk.case, side)]
+
+
+def has_seen(case, side):
+    seat = seat_on(case, side)
+    return bool(seat and seat.seen_from and not seat.hidden_at)
+
+
+def subjects_for(desk):
+    """What a question can be about, as (subject, words)."""
+    found = [("", _("the case as a whole"))]
+    if desk.sees("design"):
+        found += [
+            (version.subject, _("design version {number}").format(number=version.number))
+            for version in versions_for(desk)
+        ]
+    if desk.sees("scans") or desk.sees("pictures"):
+        files = desk.case.evidence.filter(superseded_at=None).order_by("number")
+        party = desk.member.party
+        files = files.filter(Q(party=party) | Q(handed__handoff__to_party=party)).distinct()
+        found += [
+            (file.subject, _("file {number}").format(number=file.number)) for file in files
+        ]
+    return found

@@ -12,10 +12,12 @@ class CaseworkConfig(AppConfig):
         from casework import deployment  # noqa: F401  (registers the system checks)
         from casework.audit.services import record_announced
         from casework.audit.triggers import install_triggers
+        from casework.cases.listeners import on_announced
         from orders.events import happened
 
         from casework.waking import wake_by_broker
 
         wake_by_broker()
         happened.connect(record_announced, dispatch_uid="audit")
+        happened.connect(on_announced, dispatch_uid="cases")
         post_migrate.connect(install_triggers, sender=self, dispatch_uid="audit triggers")

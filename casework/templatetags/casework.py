@@ -6,14 +6,16 @@ from zoneinfo import ZoneInfo
 from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
-from django.utils.html import format_html, format_html_join
+from django.utils.html import format_html
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
-from casework.boards.rules import READS_CASES, TURN_LABELS, boards_of, turn_of
-from casework.cases.queries import open_offer
+from casework.boards.queries import turn_of_case
+from casework.boards.rules import TURN_LABELS
+from casework.boards.sections import boards_of
 from casework.stages import Stage
 from orders.roles import PartyKind, Role
+from orders.teeth import SHORT_LABELS, Notation, write_span, write_tooth
 
 register = template.Library()
 
@@ -75,8 +77,7 @@ def page_url(name, *args):
 def main_pages(member):
     """The links at the head of every page, for this member."""
     pages = list(boards_of(member.party.kind, member.role_set))
-    if member.has(*READS_CASES):
-        pages.append(("cases", "Cases"))
+    pages.append(("cases", "Cases"))
     pages += [
         (name, label)
         for name, label, kinds, roles in OTHER_PAGES
@@ -111,26 +112,6 @@ def case_state(desk):
     }
 
 
-def turn_of_case(case):
-    """The turn of a case as it stands, with its open offer."""
-    offer = open_offer(case)
-    to_side = None
-    if offer and offer.to_party_id:
-        to_side = next(
-            (seat.side for seat in case.parties.all() if seat.party_id == offer.to_party_id),
-            None,
-        )
-    return turn_of(
-        case.stage,
-        offered_move=offer.move if offer else "",
-        offered_to=to_side,
-        is_on_hold=case.is_on_hold,
-        hold_until=case.hold_until,
-        cancel_asked=bool(case.cancel_asked_at),
-        wrong_patient=bool(case.wrong_patient_at),
-    )
-
-
 def _hold(case):
     if not case.is_on_hold:
         return ""
@@ -142,30 +123,26 @@ def _hold(case):
 @register.filter
 def tooth(code, party=None):
     """A tooth in the party's notation; the notation's name and ISO's number in the title."""
-    return _tooth(str(code or ""), getattr(party, "notation", "iso"))
+    return _said(lambda name: write_tooth(code, name), code, party) if code else ""
 
 
 @register.filter
 def teeth(codes, party=None):
-    """Several teeth, given as a list or as codes with blanks between."""
+    """Several teeth, given as a list or as codes with blanks between; a run as a span."""
     if isinstance(codes, str):
         codes = codes.replace(",", " ").split()
-    name = getattr(party, "notation", "iso")
-    return format_html_join(", ", "{}", ((_tooth(str(code), name),) for code in codes or ()))
+    return _said(lambda name: write_span(codes or (), name), " ".join(codes or ()), party)
 
 
-def _tooth(code, name):
-    from orders import teeth as notation
-
-    if not code:
-        return ""
+def _said(write, codes, party):
+    name = Notation(getattr(party, "notation", "iso"))
     try:
-        shown = notation.write(code, name)
+        shown = write(name)
     except ValueError:
-        return code
-    title = _("{notation}; ISO 3950: {code}").format(
-        notation=notation.NOTATION_LABELS[name], code=code
-    )
+        return codes
+    title = SHORT_LABELS[name]
+    if name != Notation.ISO:
+        title = _("{notation}; ISO 3950: {codes}").format(notation=title, codes=codes)
     return format_html('<span class="tooth" title="{}">{}</span>', title, shown)
 
 
@@ -238,3 +215,17 @@ def days_from_today(day, today=None):
 def yes_no(value):
     """Yes, no, or that nobody said."""
     return _("not said") if value is None else _("yes") if value else _("no")
+
+
+@register.simple_tag
+def may(desk, act):
+    """May this member do the act on the case, and is it the time for it?"""
+    return desk.may(act)
+
+
+@register.simple_tag
+def patient_name(desk):
+    """The patient's name where this member may see it, else nothing."""
+    from orders.patients.queries import name_for
+
+    return name_for(desk.case.order.patient, desk.member)

@@ -14,9 +14,15 @@ POWERS = np.array([float(10**k) for k in range(23)])
 
 
 @jit
+def is_blank(c):
+    """Say whether a byte is white space: blank, tab, line end, form feed; no other control."""
+    return c == 32 or 9 <= c <= 13
+
+
+@jit
 def skip_blanks(buf, i, end):
     """Return the place of the next byte that is not white space, line ends included."""
-    while i < end and buf[i] <= 32:
+    while i < end and is_blank(buf[i]):
         i += 1
     return i
 
@@ -32,7 +38,7 @@ def skip_line(buf, i, end):
 @jit
 def token_end(buf, i, end):
     """Return the place behind the token that starts at i."""
-    while i < end and buf[i] > 32:
+    while i < end and not is_blank(buf[i]):
         i += 1
     return i
 
@@ -79,7 +85,7 @@ def number_at(buf, i, end):
         if places == 0:
             return np.nan, token_end(buf, i, end), GARBAGE
         exponent += -written if down else written
-    if i < end and buf[i] > 32:
+    if i < end and not is_blank(buf[i]):
         stop = token_end(buf, i, end)
         return np.nan, stop, _odd(buf, start, stop)
     if mantissa == 0:
@@ -105,7 +111,7 @@ def _odd(buf, start, stop):
         if (a == 110 and b == 97) or (a == 105 and b == 110):
             return NOT_FINITE
     for k in range(i + 1, stop):
-        if buf[k] == 35 and 48 <= buf[i] <= 57:  # 1.#QNAN, -1.#IND, 1.#INF
+        if buf[k] == 35 and buf[k - 1] == 46 and 48 <= buf[i] <= 57:  # 1.#QNAN, -1.#IND, 1.#INF
             return NOT_FINITE
     return GARBAGE
 
@@ -119,6 +125,14 @@ def noted(notes, count, start, stop, place):
         notes = larger
     notes[count, 0], notes[count, 1], notes[count, 2] = start, stop, place
     return notes
+
+
+def without_padding(buf: np.ndarray) -> np.ndarray:
+    """Return a text without the white space, NUL and end marks (Ctrl-Z) it ends in."""
+    end = len(buf)
+    while end and buf[end - 1] <= 32:
+        end -= 1
+    return buf[:end]
 
 
 def read_noted(buf: np.ndarray, notes: np.ndarray, values: np.ndarray) -> None:

@@ -12,12 +12,14 @@ from casework.measure.numerals import (
     COMMA,
     GARBAGE,
     SLOW,
+    is_blank,
     line_number,
     noted,
     number_at,
     read_noted,
     text_at,
     whole_line_at,
+    without_padding,
 )
 from casework.measure.polygons import triangles_of
 
@@ -53,6 +55,7 @@ def read_obj(data: np.ndarray, name: str, factor: float = 1.0, notes=(), compani
     Faces of more than three corners are split. A negative index counts back from the line it
     stands in. Six numbers after a v are a place and a colour (0 to 1).
     """
+    data = without_padding(data)
     sizes = count_obj(data)
     outcome, place, points, colours, corners, starts, slow, odd = scan_obj(data, *sizes)
     if outcome != DONE:
@@ -174,7 +177,7 @@ def _next_token(buf, i):
             continue
         if c == 10 or c == 13 or c == 35:
             return -1
-        if c > 32:
+        if not is_blank(c):
             return i
         i += 1
     return -1
@@ -185,7 +188,7 @@ def _token_stop(buf, i):
     end = len(buf)
     while (
         i < end
-        and buf[i] > 32
+        and not is_blank(buf[i])
         and not (buf[i] == 92 and i + 1 < end and (buf[i + 1] == 10 or buf[i + 1] == 13))
     ):
         i += 1
@@ -198,11 +201,11 @@ def _kind_of_line(buf, i):
     if (
         i + 2 < len(buf)
         and buf[i] == 118
-        and buf[i + 2] <= 32
+        and is_blank(buf[i + 2])
         and (buf[i + 1] == 110 or buf[i + 1] == 116 or buf[i + 1] == 112)
     ):
         return 3
-    if i + 1 >= len(buf) or not (buf[i + 1] <= 32 or buf[i + 1] == 92):
+    if i + 1 >= len(buf) or not (is_blank(buf[i + 1]) or buf[i + 1] == 92):
         return 0
     letter = buf[i] | 32
     return 1 if letter == 118 else 2 if letter == 102 else 0
@@ -307,4 +310,7 @@ def _index_at(buf, i, stop):
         digits += 1
         i += 1
     good = digits > 0 and value > 0 and (i == stop or buf[i] == 47)
+    while i < stop and good:  # the numbers of texture and normal are not used, but are numbers
+        good = 48 <= buf[i] <= 57 or buf[i] == 47 or buf[i] == 45 or buf[i] == 43
+        i += 1
     return (-value if negative else value), good

@@ -19,6 +19,7 @@ from casework.measure.numerals import (
     skip_blanks,
     text_at,
     whole_line_at,
+    without_padding,
 )
 from casework.measure.plyheader import Element, Header
 
@@ -164,6 +165,7 @@ def gather(data, offsets, counts, size, total):
 
 def text_values(data, place, name):
     """Read all numerals of a text body: values, first of each line, place of each line."""
+    data = without_padding(data)
     bad, how, values, firsts, places, slow = scan_numbers(data, place)
     if bad >= 0:
         line = line_number(data, bad)

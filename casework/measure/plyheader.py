@@ -88,7 +88,7 @@ def ply_header(data: np.ndarray, name: str) -> Header:
     lines = tuple(re.split(rb"\r\n|\n|\r", head[: end.start(1)]))
     order, elements = None, []
     for number, line in enumerate(lines[1:], 2):
-        words = line.decode("latin-1").split()
+        words = [word.decode("latin-1") for word in line.split()]
         keyword = words[0].lower() if words else ""
         if keyword in ("comment", "obj_info", "end_header", ""):
             continue

@@ -6,6 +6,7 @@ import numpy as np
 
 from casework.measure.jit import jit
 from casework.measure.meshes import geometry_digest
+from casework.measure.numerals import without_padding
 from casework.measure.ply import corner_list, elements_of
 from casework.measure.plydata import walk_records
 from casework.measure.plyheader import ply_header
@@ -203,11 +204,13 @@ def _zero(piece, offsets, counts):
 
 
 def _obj(data):
-    raw = re.sub(rb"\\(\r\n|\n|\r)", b" ", data.tobytes())
-    if b"\n" not in raw:
-        raw = raw.replace(b"\r", b"\n")
+    raw = re.sub(rb"\\(\r\n|\n|\r)", b" ", without_padding(data).tobytes())
+    if b"\r" in raw:
+        raw = re.sub(rb"\r(?!\n)", b"\n", raw)
     names: dict[tuple[bytes, bytes], bytes] = {}
-    counts = dict.fromkeys(("comments", "names", "colour files", "other lines"), 0)
+    counts = dict.fromkeys(
+        ("comments", "names", "colour files", "other lines", "other texts"), 0
+    )
 
     def neutral(match):
         line = match[1]
@@ -217,8 +220,12 @@ def _obj(data):
         counts["comments"] += bool(comment.strip())
         if not body or PLAIN_OBJ_LINE.fullmatch(body):
             return body + end
-        word, _, rest = body.partition(b" ")
-        word, rest = word.split()[0], rest.strip() or b" ".join(body.split()[1:])
+        word, *tokens = body.split()
+        if word.lower() in (b"v", b"f"):
+            plain = _numbers_only(word, tokens)
+            counts["other texts"] += plain != body
+            return plain + end
+        rest = b" ".join(tokens)
         plain = {b"o": b"part", b"g": b"group", b"usemtl": b"material"}.get(word)
         if plain:
             number = len([key for key in names if key[0] == word]) + 1
@@ -228,11 +235,18 @@ def _obj(data):
         counts["colour files" if word == b"mtllib" else "other lines"] += 1
         return end
 
-    made = ODD_OBJ_LINE.sub(neutral, raw)
+    made = ODD_OBJ_LINE.sub(neutral, raw).rstrip() + b"\n"
     said = {
         "comments": "comment lines",
         "names": "names of objects, groups or materials",
         "colour files": "names of colour files",
         "other lines": "lines of another kind",
+        "other texts": "texts beside numbers",
     }
     return made, tuple(f"{said[key]} ({n})" for key, n in counts.items() if n)
+
+
+def _numbers_only(word, tokens):
+    """Write a v or f line with what the reader takes from it, and nothing beside."""
+    pattern = rb"[-+\d/]+" if word.lower() == b"f" else rb"[-+\d.eE]+"
+    return b" ".join([word, *(token for token in tokens if re.fullmatch(pattern, token))])

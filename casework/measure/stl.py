@@ -10,6 +10,7 @@ from casework.measure.numerals import (
     GARBAGE,
     OK,
     SLOW,
+    is_blank,
     line_number,
     noted,
     number_at,
@@ -18,6 +19,7 @@ from casework.measure.numerals import (
     skip_line,
     text_at,
     whole_line_at,
+    without_padding,
 )
 
 HEAD_BYTES, RECORD_BYTES = 84, 50
@@ -143,10 +145,8 @@ def attribute_colours(attributes: np.ndarray, header: bytes):
 
 def read_text_stl(data: np.ndarray, name: str, factor: float = 1.0, notes=()) -> Mesh:
     """Return the Mesh of a text STL (uint8 array, one byte a character for the keywords)."""
-    end = len(data)
-    while end and (data[end - 1] <= 32):
-        end -= 1
-    outcome, place, state, count, solids, corners, slow = scan_text_stl(data, 0, end)
+    data = without_padding(data)
+    outcome, place, state, count, solids, corners, slow = scan_text_stl(data, 0, len(data))
     if outcome != DONE:
         raise _refusal(outcome, data, place, state, count // 3, name)
     if count == 0:
@@ -191,7 +191,7 @@ def _refusal(outcome, data, place, state, held, name):
 def word_at(buf, i, end, word):
     """Say whether the token at i is this word, in upper or lower case."""
     n = len(word)
-    if i + n > end or (i + n < end and buf[i + n] > 32):
+    if i + n > end or (i + n < end and not is_blank(buf[i + n])):
         return False
     for k in range(n):
         if (buf[i + k] | 32) != word[k]:

@@ -1,0 +1,74 @@
+"""How does a frozen paper become a page or a PDF? From its facts alone, fetching nothing."""
+
+import io
+
+import segno
+from django.template.loader import render_to_string
+
+from orders.documents import find_document, thaw
+
+_QR_NAME = "paper:qr.svg"
+
+
+class NoPango(Exception):
+    """This machine lacks the library that draws pages."""
+
+
+class ForeignAddress(Exception):
+    """A paper named something to load that is not its own."""
+
+
+def html_of(paper, *, csp_nonce="", images=None):
+    """The paper as HTML. Reads nothing but the row: its frozen facts and what is personal.
+
+    `images` is filled with the pictures by the name the page calls them; without it they are
+    written into the page.
+    """
+    document, template = find_document(paper.kind)
+    head, says = thaw(document, paper.facts)
+    code = segno.make(f"{head['number']} {head['case']}", error="m")
+    source = code.svg_data_uri(scale=4, border=2)
+    if images is not None:
+        drawn = io.BytesIO()
+        code.save(drawn, kind="svg", scale=4, border=2)
+        images[_QR_NAME], source = drawn.getvalue(), _QR_NAME
+    context = {
+        "document": document,
+        "head": head,
+        "says": says,
+        "personal": paper.personal or {},
+        "facts_digest": paper.facts_digest,
+        "qr_source": source,
+        "csp_nonce": csp_nonce,
+    }
+    return render_to_string(template, context)
+
+
+def pdf_of(paper):
+    """The paper as PDF, built to PDF/UA-1; the same facts make the same bytes.
+
+    Raises NoPango where the machine cannot draw pages.
+    """
+    images = {}
+    return draw(html_of(paper, images=images), images)
+
+
+def draw(page, images):
+    """HTML as PDF, with the pictures it may show; any other address ends the print."""
+    try:
+        import weasyprint
+        from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+    except OSError as problem:
+        raise NoPango(str(problem)) from problem
+
+    class FromMemory(URLFetcher):
+        def fetch(self, url, headers=None):
+            if url not in images:
+                raise FatalURLFetchingError(f"a paper may not load {url[:80]!r}")
+            return URLFetcherResponse(url, images[url], {"Content-Type": "image/svg+xml"})
+
+    try:
+        html = weasyprint.HTML(string=page, base_url=None, url_fetcher=FromMemory())
+        return html.write_pdf(pdf_variant="pdf/ua-1")
+    except FatalURLFetchingError as problem:
+        raise ForeignAddress(str(problem)) from problem

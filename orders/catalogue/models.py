@@ -43,11 +43,15 @@ class Component(models.Model):
 
     class Meta:
         constraints = [
+            # Two, because rows without an owner never clash in the first one.
             models.UniqueConstraint(
-                fields=["owner", "kind", "part_number"],
-                nulls_distinct=False,
-                name="one_component_per_number",
-            )
+                fields=["owner", "kind", "part_number"], name="one_component_per_number"
+            ),
+            models.UniqueConstraint(
+                fields=["kind", "part_number"],
+                condition=models.Q(owner=None),
+                name="one_shared_component_per_number",
+            ),
         ]
 
     def __str__(self):

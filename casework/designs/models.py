@@ -33,6 +33,9 @@ class DesignVersion(models.Model):
     def subject(self):
         return f"{self._meta.label}:{self.pk}"
 
+    def facts(self):
+        return {"number": self.number, "state": self.state, "notes": self.notes}
+
 
 class DesignPart(models.Model):
     """One part of a version: a mesh that will be made, or a stock part by number."""

@@ -12,6 +12,7 @@ from casework.cases.queries import open_offer, party_on, side_of
 from casework.cases.services import refresh_summary
 from casework.fabrication import rules
 from casework.fabrication.models import Parcel, ParcelLine, Part
+from casework.fabrication.queries import can_be_counted, packed_for
 from casework.stages import HELD_BY, NoSuchMove, Side, find_move
 from orders.patients.services import refuse_names
 from orders.records import save_record
@@ -91,9 +92,8 @@ def pack_parcel(
                 side=side_of(case, by.party),
             )
         )
-        parcel = case.parcels.filter(
-            move=move.name, state=rules.PACKED, handoff=None, from_party=by.party
-        ).last() or Parcel(case=case, move=move.name, from_party=by.party)
+        parcel = packed_for(case, move.name, by.party)
+        parcel = parcel or Parcel(case=case, move=move.name, from_party=by.party)
         parcel.to_party = to_party
         parcel.courier, parcel.tracking, parcel.expected_on = courier, tracking, expected_on
         parcel.disinfected, parcel.has_statement = disinfected, has_statement
@@ -173,7 +173,10 @@ def count_parcel(parcel, *, by, lines, note="", seen_revision=None, at=None):
     refuse_names(parcel.case.order.patient, note)
     with transaction.atomic():
         parcel = _open_parcel(parcel, by=by, act="count parcel", own_side=False)
-        _refuse_count(parcel)
+        if not can_be_counted(parcel):
+            raise Refused(
+                _("The parcel is {state}; it cannot be counted.").format(state=parcel.state)
+            )
         counted = {part.pk: (there, bool(there and sound)) for part, there, sound in lines}
         rows = list(parcel.lines.select_related("part"))
         if set(counted) != {row.part_id for row in rows}:
@@ -200,19 +203,11 @@ def count_parcel(parcel, *, by, lines, note="", seen_revision=None, at=None):
     return parcel
 
 
-def _refuse_count(parcel):
-    if parcel.state == rules.ON_THE_WAY:
-        return
-    if parcel.state in rules.COUNTED and parcel.handoff and parcel.handoff.is_open:
-        return
-    raise Refused(_("The parcel is {state}; it cannot be counted.").format(state=parcel.state))
-
-
 def _receive(part, place, by, parcel):
-    """Note where a part is. What was clean or inspected for one way is not for the next."""
+    """Note where a part is. What comes back to the bench is cleaned and inspected again."""
     part.place = place
-    part.disinfected_on = None
     if place == rules.AT_LABORATORY:
+        part.disinfected_on = None
         part.inspected_by, part.inspected_on, part.inspection_note = None, None, ""
     save_record(part, by=by, case=parcel.case.code)
 

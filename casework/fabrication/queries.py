@@ -59,6 +59,24 @@ def parcel_under_way(case, to_side):
     )
 
 
+def packed_for(case, move_name, party):
+    """The parcel a party has packed for a move and not sent yet, or None."""
+    return (
+        Parcel.objects.filter(
+            case=case, move=move_name, from_party=party, state=rules.PACKED, handoff=None
+        )
+        .order_by("-pk")
+        .first()
+    )
+
+
+def can_be_counted(parcel):
+    """A parcel is counted once, and corrected as long as its offer is open."""
+    return parcel.state == rules.ON_THE_WAY or bool(
+        parcel.state in rules.COUNTED and parcel.handoff and parcel.handoff.is_open
+    )
+
+
 def parcel_moves(case):
     """The moves of this stage that a parcel can be packed for."""
     return tuple(

@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 
 from casework.cases.queries import seat_on
 from casework.designs.queries import versions_for
+from casework.evidence.queries import files_for
 from casework.questions import rules
 from casework.questions.models import Question
 
@@ -45,10 +46,17 @@ def subjects_for(desk):
             for version in versions_for(desk)
         ]
     if desk.sees("scans") or desk.sees("pictures"):
-        files = desk.case.evidence.filter(superseded_at=None).order_by("number")
-        party = desk.member.party
-        files = files.filter(Q(party=party) | Q(handed__handoff__to_party=party)).distinct()
         found += [
-            (file.subject, _("file {number}").format(number=file.number)) for file in files
+            (file.subject, _("file {number}").format(number=file.number))
+            for file in files_for(desk)
         ]
     return found
+
+
+def questions_in_words(desk):
+    """The questions a desk sees, each with what it is about in words (`about_words`)."""
+    subjects = dict(subjects_for(desk))
+    rows = list(questions_for(desk))
+    for row in rows:
+        row.about_words = subjects.get(row.about, "")
+    return rows

@@ -1,7 +1,7 @@
 """When does a party work, which visits are booked, and what is missing for the next one?"""
 
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from zoneinfo import ZoneInfo
 
 from casework.cases.queries import signed_prescription, sites_of
@@ -54,15 +54,12 @@ def booked_visit(case, kind=None):
     return (rows.filter(kind=kind) if kind else rows).order_by("at", "pk").first()
 
 
-def visits_of_day(party, day):
-    """A practice's booked visits of one day, by time."""
-    midnight = rules.moment_at(day, 12, 0, party.time_zone) - timedelta(hours=14)
-    rows = Appointment.objects.filter(
-        case__order__practice=party,
-        state=rules.BOOKED,
-        at__range=(midnight, midnight + timedelta(hours=28)),
-    ).select_related("case__order")
-    return [row for row in rows.order_by("at") if local_day(row, party) == day]
+def holidays_ahead(calendar, today, count=12):
+    """The next public holidays a party does not work on, as (day, name)."""
+    found = {}
+    for year in (today.year, today.year + 1):
+        found |= rules.public_holidays(calendar.country, calendar.region, year) or {}
+    return sorted((day, name) for day, name in found.items() if day >= today)[:count]
 
 
 def local_day(visit, party):

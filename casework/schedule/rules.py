@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import lru_cache
-from zoneinfo import ZoneInfo
 
 import holidays
 
@@ -110,21 +109,6 @@ def objections_to_promise(
             f" ({why}). Promise {before} or {following}.",
         )
     return ()
-
-
-class NoSuchTime(ValueError):
-    """The clocks skip the time, or show it twice, on that day; the sentence says so."""
-
-
-def moment_at(day: date, hour: int, minute: int, zone: str) -> datetime:
-    """The moment at which the clocks of a zone show this time; refuses one they skip."""
-    local = datetime(day.year, day.month, day.day, hour, minute, tzinfo=ZoneInfo(zone))
-    back = local.astimezone(ZoneInfo("UTC")).astimezone(ZoneInfo(zone))
-    if (back.hour, back.minute) != (hour, minute):
-        raise NoSuchTime(
-            f"On {day.isoformat()} the clocks skip {hour:02}:{minute:02}. Choose another time."
-        )
-    return local
 
 
 def needs_parts(kind: str) -> bool:

@@ -94,3 +94,9 @@ def screws_to_choose(case, party):
 def baseline_radiographs(case):
     """Radiographs of the case that can serve as baseline, newest first."""
     return case.evidence.filter(role="radiograph", superseded_at=None).order_by("-number")
+
+
+def yearly_visits_of(case, count=3):
+    """The yearly visits after the first year, for the patient's plan."""
+    delivery = delivery_of(case)
+    return rules.yearly_visits(delivery.on, count) if delivery else ()

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 ANSWERS = ("yes", "no", "not applicable")
 OUTCOMES = ("fine", "adjusted", "complication")
@@ -98,6 +99,21 @@ def yearly_visits(delivered_on: date, count: int) -> tuple[Due, ...]:
         Due(f"{years} years", add_months(delivered_on, 12 * years))
         for years in range(2, 2 + count)
     )
+
+
+class NoSuchTime(ValueError):
+    """The clocks skip the time, or show it twice, on that day; the sentence says so."""
+
+
+def moment_at(day: date, hour: int, minute: int, zone: str) -> datetime:
+    """The moment at which the clocks of a zone show this time; refuses one they skip."""
+    local = datetime(day.year, day.month, day.day, hour, minute, tzinfo=ZoneInfo(zone))
+    back = local.astimezone(ZoneInfo("UTC")).astimezone(ZoneInfo(zone))
+    if (back.hour, back.minute) != (hour, minute):
+        raise NoSuchTime(
+            f"On {day.isoformat()} the clocks skip {hour:02}:{minute:02}. Choose another time."
+        )
+    return local
 
 
 def objections_to_template(steps: Iterable[tuple[int, str]]) -> tuple[str, ...]:

@@ -146,7 +146,7 @@ def doubts_after(screw):
     return doubts_of(screw, final_screws(screw.case).get(screw.site))
 
 
-_DELIVERY = (
+DELIVERY_FIELDS = (
     "cement",
     "excess_checked",
     "excess_checked_how",
@@ -169,7 +169,7 @@ def record_delivery(case, *, by, on, clinician="", seen_revision=None, at=None, 
             case.order.patient, *(text for text in said.values() if isinstance(text, str))
         )
         row = delivery_of(case) or Delivery(case=case)
-        _fill(row, {"on": on, **said}, ("on", *_DELIVERY))
+        _fill(row, {"on": on, **said}, ("on", *DELIVERY_FIELDS))
         row.by = clinician or row.by or by.person.name
         radiograph = row.baseline_radiograph
         if radiograph and not baseline_radiographs(case).filter(pk=radiograph.pk).exists():

@@ -1,0 +1,10 @@
+"""Which pages ask and answer questions?"""
+
+from django.urls import path
+
+from casework.questions import views
+
+urlpatterns = [
+    path("cases/<str:code>/questions/", views.question_list, name="case_questions"),
+    path("cases/<str:code>/questions/<int:number>/", views.answer, name="question_answer"),
+]

@@ -1,0 +1,43 @@
+"""What was measured in the mouth of a case, where did scan bodies sit, how was it bitten?"""
+
+from django.http import Http404
+
+from casework.readings.models import BiteNote, Reading, ScanBodyUse
+
+
+def readings_of(case):
+    """The readings of a case, newest day first."""
+    return Reading.objects.filter(case=case).order_by("-measured_on", "site", "pk")
+
+
+def reading_of(case, pk):
+    row = Reading.objects.filter(case=case, pk=pk).first()
+    if row is None:
+        raise Http404
+    return row
+
+
+def scan_bodies_of(case):
+    """The scan bodies of a case by site, with their parts and radiographs."""
+    return (
+        ScanBodyUse.objects.filter(case=case)
+        .select_related("component__system", "radiograph")
+        .order_by("site")
+    )
+
+
+def scan_body_of(case, pk):
+    row = scan_bodies_of(case).filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    return row
+
+
+def bite_of(case):
+    """The bite note of a case, or None."""
+    return BiteNote.objects.filter(case=case).first()
+
+
+def radiographs_of(case):
+    """Current radiographs among the files of a case, for showing that scan bodies sit."""
+    return case.evidence.filter(role="radiograph", superseded_at=None).order_by("number")

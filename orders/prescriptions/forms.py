@@ -31,11 +31,15 @@ class UnitRowForm(TypingForm):
     teeth = TeethField(label=_("Units"), required=False, help_text=_("for example 45-47;"))
     made_as = forms.ChoiceField(
         label=_("Made as"),
+        required=False,
         choices=[("joined", _("joined units")), ("single", _("single crowns"))],
     )
     pontics = TeethField(label=_("Pontics among them"), required=False)
     on_teeth = TeethField(label=_("Standing on natural teeth"), required=False)
     ends_free = forms.BooleanField(label=_("Ends free on purpose (cantilever)"), required=False)
+
+    def clean_made_as(self):
+        return self.cleaned_data["made_as"] or "joined"
 
     def clean(self):
         told = super().clean()

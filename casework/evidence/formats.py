@@ -13,7 +13,7 @@ from casework.evidence.pictures import open_picture
 from casework.evidence.refusals import FileRefused
 from casework.evidence.rules import ACCEPTED, MESH_ENDINGS, MESHES, PICTURES, ending_of
 from casework.limits import limit
-from casework.measure.faults import MeshUnreadable
+from casework.measure.faults import MeshUnreadable, Note
 from casework.measure.reading import as_array, plain_text, read_mesh
 from casework.measure.recognition import foreign_kind, is_exactly_stl, recognise
 
@@ -24,6 +24,12 @@ WHOLE_PIXELS = 12_000_000
 PIXELS_MAX = int(limit("photo_size").value * 1_000_000)
 
 ARCHIVE = "ZIP"
+# Remarks that whoever sends the file should read at once, as another export may mend them.
+TOLD_AT_ONCE = frozenset(
+    {"extra_bytes", "colour_file_missing", "encoding", "several_solids", "lines_skipped"}
+)
+# Values of remarks and refusals that repeat words of the file, where a name may stand.
+WORDS_OF_FILE = ("text", "file", "list")
 _PICTURE_STARTS = (
     (b"\xff\xd8\xff", "JPEG"),
     (b"\x89PNG\r\n\x1a\n", "PNG"),
@@ -140,30 +146,53 @@ def _is_plain_text(data):
     return not any(ord(c) < 32 and c not in "\t\r\n\f" for c in text)
 
 
+def neutral_refusal(problem, name):
+    """The sentence of a refusal as it is stored: neither the file's name nor its words."""
+    values = problem.values | dict.fromkeys(WORDS_OF_FILE, "…") | {"name": name}
+    if "problem" in values:
+        values["problem"] = re.sub(r"“[^”]*”", "“…”", values["problem"])
+    return MeshUnreadable(problem.code, **values).sentence()
+
+
+def neutral_notes(notes):
+    """Remarks as they are stored, without words of the file."""
+    return [
+        Note(
+            note.code,
+            tuple((key, "…" if key in WORDS_OF_FILE else value) for key, value in note.values),
+        ).as_dict()
+        for note in notes
+    ]
+
+
 def refusal_of(problem):
     """The refusal of a file that casework.measure cannot read."""
     return FileRefused(problem.sentence(), because=problem.code.replace("_", " "))
 
 
 def check_quickly(path, file_format, name):
-    """Read what is small, look at the ends of what is large; raises FileRefused."""
+    """Read what is small, look at the ends of what is large; returns remarks as sentences.
+
+    Raises FileRefused.
+    """
     size = path.stat().st_size
     if file_format in MESHES:
-        check_mesh(path, name, size)
-    elif file_format in PICTURES:
+        return check_mesh(path, name, size)
+    if file_format in PICTURES:
         check_picture(path, name, pixels_max=WHOLE_PIXELS)
     elif file_format == "DICOM":
         check_dicom(path, name)
     elif file_format == "PDF":
         check_pdf(path, name, size)
+    return []
 
 
 def check_mesh(path, name, size):
     try:
-        if size <= WHOLE_BYTES:
-            read_mesh(path, name)
+        notes = read_mesh(path, name).notes if size <= WHOLE_BYTES else ()
     except MeshUnreadable as problem:
         raise refusal_of(problem) from None
+    return [note.sentence() for note in notes if note.code in TOLD_AT_ONCE]
 
 
 def check_picture(path, name, *, pixels_max=PIXELS_MAX):

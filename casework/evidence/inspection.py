@@ -82,10 +82,7 @@ def look_at(evidence, job=None):
                 return _look_at_dicom(evidence, path, name)
             return Look()
         except MeshUnreadable as problem:
-            # An excerpt of the file could hold a name.
-            values = problem.values | ({"text": "…"} if "text" in problem.values else {})
-            values["name"] = name
-            return Look("refused", MeshUnreadable(problem.code, **values).sentence())
+            return Look("refused", formats.neutral_refusal(problem, name))
         except FileRefused as refusal:
             return Look("refused", str(refusal))
 
@@ -100,7 +97,7 @@ def _look_at_mesh(evidence, path, name, job):
         look.problem = unit_question(evidence.role, _size(report))
         look.unit_factor = "" if look.problem else "1"
     if look.unit_factor:
-        look.values = report.as_dict()
+        look.values = report.as_dict() | {"notes": formats.neutral_notes(report.notes)}
     del mesh, report
     if not Derived.objects.filter(evidence=evidence).exists():
         data = path.read_bytes()

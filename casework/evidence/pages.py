@@ -6,7 +6,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from casework.evidence.queries import derived_of, download_for, is_own
-from casework.evidence.rules import JAWS, MESHES, label_of, size_in_words
+from casework.evidence.rules import (
+    JAWS,
+    MESHES,
+    label_of,
+    objections_to_role,
+    size_in_words,
+)
 from orders.jobs.queries import pending
 
 STATES = {
@@ -30,6 +36,8 @@ class Row:
     size: str
     is_own: bool
     has_download: bool
+    can_be_confirmed: bool
+    has_failed: bool
     copy: object
     progress: str
     integrity: dict | None
@@ -61,11 +69,24 @@ def _row(file, desk, job):
         size=size_in_words(download.size_bytes if download else file.size_bytes),
         is_own=is_own(desk, file),
         has_download=download is not None,
+        can_be_confirmed=_can_be_confirmed(file, desk),
+        has_failed=file.state == "failed" or (job is not None and job.state == "dead"),
         copy=derived_of(file),
         progress=job.progress if job else "",
         integrity=integrity,
         facts=tuple(_figures(integrity)) if integrity else (),
         notes=tuple(note["sentence"] for note in integrity["notes"]) if integrity else (),
+    )
+
+
+def _can_be_confirmed(file, desk):
+    """Is it a whole proposal of the own party that waits for a person?"""
+    return (
+        is_own(desk, file)
+        and not file.is_confirmed
+        and file.is_current
+        and file.state != "refused"
+        and not objections_to_role(file.role, file.format, file.jaw, file.sites)
     )
 
 

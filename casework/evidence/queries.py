@@ -41,7 +41,7 @@ def files_for(desk, *, with_superseded=False):
     if not with_superseded:
         rows = rows.filter(superseded_at=None)
     return rows.select_related(
-        "party", "received_by__person", "derived", "superseded_by", "made_from"
+        "case__order", "party", "received_by__person", "derived", "superseded_by", "made_from"
     ).order_by("number")
 
 

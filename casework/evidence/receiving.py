@@ -151,10 +151,11 @@ def _receive(case, by, incoming, name, slot, at):
         raise FileRefused(f"{name}: {objections[0]}", because="does not suit its role")
     if values["role"] in ROLES and file_format not in ROLES[values["role"]].formats:
         values["role"] = ""
-    if same := _same_in_slot(case, by, incoming.sha256, values):
+    called = "" if slot.role else name
+    if same := _same_in_slot(case, by, incoming.sha256, values, called):
         return _there_already(name, same)
-    formats.check_quickly(incoming.path, file_format, name)
-    notes = _notes_on_name(name, file_format)
+    notes = formats.check_quickly(incoming.path, file_format, name)
+    notes += _notes_on_name(name, file_format)
     size, sha256 = incoming.size, incoming.sha256
     key = keeping.keep(incoming.path, party_id=by.party_id, code=case.code, sha256=sha256)
     try:
@@ -163,6 +164,7 @@ def _receive(case, by, incoming, name, slot, at):
             by,
             slot,
             at,
+            called,
             received_at=at,
             is_confirmed=bool(slot.role) and not objections,
             original_name=name,
@@ -183,12 +185,12 @@ def _receive(case, by, incoming, name, slot, at):
     return Outcome(name, evidence, notes)
 
 
-def _write_row(case, by, slot, at, **fields):
+def _write_row(case, by, slot, at, called, **fields):
     """(evidence, whether it is new): the case's row is locked, so that numbers have no gap."""
     with transaction.atomic():
         locked = Case.objects.select_for_update().select_related("order").get(pk=case.pk)
         require(locked, by, "add evidence")
-        same = _same_in_slot(locked, by, fields["sha256"], fields)
+        same = _same_in_slot(locked, by, fields["sha256"], fields, called)
         if same:
             return same, False
         last = locked.evidence.aggregate(Max("number"))["number__max"] or 0
@@ -215,13 +217,19 @@ def _write_row(case, by, slot, at, **fields):
     return evidence, True
 
 
-def _same_in_slot(case, by, sha256, values):
-    """The current file of the own party with the same bytes said to be the same thing."""
+def _same_in_slot(case, by, sha256, values, called):
+    """The own party's current file with the same bytes that is the same thing, or None.
+
+    It is, where it was said to be so, and where nothing is said and it is `called` the same.
+    """
     rows = Evidence.objects.filter(
         case=case, party=by.party, sha256=sha256, superseded_at=None
     ).exclude(state="refused")
     wanted = (values["role"], values["jaw"], list(values["sites"]))
-    return next((row for row in rows if (row.role, row.jaw, row.sites) == wanted), None)
+    for row in rows.order_by("number"):
+        if (row.role, row.jaw, row.sites) == wanted or called and row.original_name == called:
+            return row
+    return None
 
 
 def _there_already(name, evidence):

@@ -21,14 +21,17 @@ from casework.evidence.receiving import (
     supersede,
 )
 from casework.evidence.rules import MESHES, ROLES, UNIT_FACTORS, objections_to_role
-from orders.jobs.services import enqueue
+from orders.jobs.queries import pending
+from orders.jobs.services import enqueue, revive
 from orders.refusals import Refused
 
 __all__ = [
     "Outcome",
     "Slot",
     "confirm_file",
+    "confirm_proposals",
     "erase_personal",
+    "inspect_again",
     "inspect_file",
     "note_download",
     "receive_file",
@@ -110,6 +113,55 @@ def settle_unit(evidence, *, by, unit, at=None):
         )
         refresh_summary(evidence.case)
     return evidence
+
+
+def confirm_proposals(case, *, by, at=None):
+    """A person looked at what was proposed and found it right; returns the files' numbers.
+
+    Proposals that lack something (a jaw, sites) stay to be confirmed one by one.
+    """
+    with transaction.atomic():
+        require(case, by, "add evidence")
+        rows = Evidence.objects.filter(
+            case=case, party=by.party, is_confirmed=False, superseded_at=None
+        ).exclude(state="refused")
+        whole = [
+            row
+            for row in rows.order_by("number")
+            if not objections_to_role(row.role, row.format, row.jaw, row.sites)
+        ]
+        for row in whole:
+            confirm_file(
+                row,
+                by=by,
+                role=row.role,
+                jaw=row.jaw,
+                sites=row.sites,
+                taken_on=row.taken_on,
+                at=at,
+            )
+    if not whole:
+        raise Refused(_("No proposal can be confirmed as it stands: open each file."))
+    return [row.number for row in whole]
+
+
+def inspect_again(evidence, *, by):
+    """Put a file in line again whose inspection failed or was interrupted too often."""
+    with transaction.atomic():
+        require(evidence.case, by, "add evidence")
+        evidence = locked_own(evidence, by)
+        job = pending("evidence.inspect", [evidence.pk]).get(evidence.pk)
+        if evidence.state != "failed" and (job is None or job.state != "dead"):
+            raise Refused(
+                _("File {number} needs no second inspection.").format(number=evidence.number)
+            )
+        evidence.state, evidence.problem = "waiting", ""
+        evidence.save(update_fields=["state", "problem"])
+        if job is not None and job.state == "dead":
+            revive(job.pk)
+        else:
+            enqueue("evidence.inspect", evidence.pk)
+        refresh_summary(evidence.case)
 
 
 def supersede_file(evidence, *, by, new, at=None):

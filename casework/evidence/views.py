@@ -31,12 +31,14 @@ def _desk(request, code):
 def file_list(request, code):
     desk = _desk(request, code)
     every = "all" in request.GET
+    rows = rows_of(queries.files_for(desk, with_superseded=every), desk)
     context = {
         "desk": desk,
         "case": desk.case,
-        "rows": rows_of(queries.files_for(desk, with_superseded=every), desk),
+        "rows": rows,
         "with_superseded": every,
         "may_add": desk.may("add evidence"),
+        "may_confirm": desk.may("add evidence") and any(row.can_be_confirmed for row in rows),
         "can_take_along": bool(queries.copies_for(desk)),
     }
     return render(request, "casework/evidence/files.html", context)
@@ -114,6 +116,7 @@ def _file_page(request, desk, evidence, *, form=None, unit_form=None, sentences=
         "form": form or _file_form(request, evidence),
         "unit_form": unit_form or UnitForm(),
         "may_change": is_own and evidence.is_current and desk.may("add evidence"),
+        "may_repeat": is_own and desk.may("add evidence"),
         "may_settle": is_own and evidence.format in rules.MESHES and desk.may("settle unit"),
     }
     return render(request, "casework/evidence/file.html", context, status=status)
@@ -146,6 +149,25 @@ def confirm(request, code, number):
             request, desk, evidence, form=form, sentences=refusal.sentences, status=409
         )
     messages.success(request, _("It is written down what the file is."))
+    return redirect("case_file", code, number)
+
+
+@require_POST
+@members_only()
+def confirm_proposals(request, code):
+    desk = open_case(request.member, code, act="add evidence")
+    numbers = services.confirm_proposals(desk.case, by=request.member)
+    said = _("Confirmed: file {numbers}.").format(numbers=", ".join(map(str, numbers)))
+    messages.success(request, said)
+    return redirect("case_files", code)
+
+
+@require_POST
+@members_only()
+def inspect_again(request, code, number):
+    desk = open_case(request.member, code, act="add evidence")
+    services.inspect_again(queries.file_for(desk, number), by=request.member)
+    messages.success(request, _("The file waits for its inspection."))
     return redirect("case_file", code, number)
 
 

@@ -230,6 +230,55 @@ def test_a_large_file_found_unreadable_later_is_kept_as_refused(
     assert not Measurement.objects.exists() and not Derived.objects.exists()
 
 
+def test_no_word_of_the_file_is_stored_with_the_measures(inspected):
+    part = b"mtllib Testperson.mtl\nv 0 0 0\nv 60 0 0\nv 0 45 0\nf 1 2 3\n"
+
+    values = integrity_of(inspected(part, "scan.obj", **ARCH))
+
+    assert [note["code"] for note in values["notes"]] == ["colour_file_missing", "open_surface"]
+    assert "Testperson" not in str(values)
+
+
+def test_a_file_that_failed_is_inspected_again_when_asked(
+    inspected, dentist, run_jobs, monkeypatch
+):
+    def broken(*args):
+        raise MemoryError("too little memory")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("casework.evidence.inspection.look_at", broken)
+        patch.setattr("casework.evidence.inspection.ATTEMPTS_MAX", 1)
+        patch.setattr("orders.jobs.services.ATTEMPTS_MAX", 1)
+        evidence = inspected(making.arch_stl(), **ARCH)
+    assert evidence.state == "failed"
+    assert "counts as not read" in evidence.problem
+    assert Job.objects.get().state == "dead"
+
+    services.inspect_again(evidence, by=dentist)
+    run_jobs()
+
+    evidence.refresh_from_db()
+    assert (evidence.state, evidence.problem) == ("readable", "")
+    with pytest.raises(Refused, match="no second inspection"):
+        services.inspect_again(evidence, by=dentist)
+
+
+def test_a_compressed_radiograph_keeps_its_stream(inspected):
+    import pydicom
+    from pydicom.uid import RLELossless
+
+    made = pydicom.dcmread(io.BytesIO(making.dicom()))
+    made.compress(RLELossless)
+    packed = io.BytesIO()
+    made.save_as(packed)
+
+    inspected(packed.getvalue(), "pa.dcm", role="radiograph", sites=("45",))
+
+    handed = pydicom.dcmread(io.BytesIO(bytes_of(Derived.objects.get())))
+    assert handed.file_meta.TransferSyntaxUID == RLELossless
+    assert (handed.pixel_array == made.pixel_array).all()
+
+
 def test_an_inspection_that_runs_twice_writes_once(inspected, run_jobs):
     evidence = inspected(making.arch_stl(), **ARCH)
     job = Job.objects.get(kind="evidence.inspect")

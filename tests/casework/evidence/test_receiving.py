@@ -137,6 +137,27 @@ def test_same_bytes_in_the_same_slot_are_there_already(send, stored):
     assert stored() == before
 
 
+def test_the_same_file_dropped_again_after_it_was_confirmed_is_there_already(send, dentist):
+    data = making.arch_stl()
+    send({"export.stl": data})
+    services.confirm_file(Evidence.objects.get(), by=dentist, role="bite_scan")
+
+    again = only(send({"export.stl": data}))
+
+    assert (again["outcome"], again["number"]) == ("was there", 1)
+
+
+def test_a07_a25_remarks_are_told_to_the_sender(send):
+    extra = making.arch_stl() + b"Testperson" * 50
+    part = b"mtllib upper jaw colours.mtl\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"
+
+    found = send({"upper jaw scan.obj": part, "lower.stl": extra}).json()["files"]
+
+    assert "“upper jaw colours.mtl”" in found[0]["sentences"][0]
+    assert found[0]["name"] == "upper jaw scan.obj"
+    assert "500 extra bytes" in found[1]["sentences"][0]
+
+
 def test_a33_really_ply_and_really_stl_are_taken_by_content_with_a_note(send):
     answers = send(
         {"really_ply.stl": making.text_ply(), "really_stl.ply": making.binary_stl()}

@@ -88,6 +88,19 @@ def test_what_does_not_go_together_is_not_confirmed(received, dentist, says, wor
     assert evidence.role == "working_arch"
 
 
+def test_whole_proposals_are_confirmed_in_one_go(received, case, dentist):
+    whole = received(name="lower bite.stl", role="")
+    lacking = received(making.binary_stl(), name="margins.stl", role="")
+
+    assert services.confirm_proposals(case, by=dentist) == [whole.number]
+
+    whole.refresh_from_db()
+    lacking.refresh_from_db()
+    assert (whole.is_confirmed, lacking.is_confirmed) == (True, False)
+    with pytest.raises(Refused, match="open each file"):
+        services.confirm_proposals(case, by=dentist)
+
+
 def test_what_was_handed_over_is_replaced_not_changed(received, case, dentist, laboratory):
     evidence = received()
     hand_over(case, evidence, laboratory, dentist)

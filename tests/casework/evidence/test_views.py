@@ -301,6 +301,18 @@ def test_f03_what_changes_something_is_not_to_be_had_by_get(
     assert sign_in(dentist).get(f"/cases/{case.code}/files/{path}").status_code == 405
 
 
+def test_proposals_are_confirmed_from_the_list(received, sign_in, dentist, case):
+    received(name="bite.stl", role="")
+    client = sign_in(dentist)
+
+    page = client.get(f"/cases/{case.code}/files/").content.decode()
+    answer = client.post(f"/cases/{case.code}/files/confirm/", follow=True)
+
+    assert "All proposals below are right" in page
+    assert "Confirmed: file 1." in answer.content.decode()
+    assert Evidence.objects.get().is_confirmed
+
+
 def test_the_upload_page_needs_no_script(sign_in, dentist, case):
     text = sign_in(dentist).get(f"/cases/{case.code}/files/add/").content.decode()
 

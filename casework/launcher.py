@@ -238,6 +238,9 @@ def main(argv):
 
         return gate.run(argv[2:])
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "casework.settings")
+    if argv[1:2] == ["demo"]:
+        # The invented scenario never mixes with an installation's own data.
+        os.environ.setdefault("CASEWORK_DATA", str(ROOT / "var" / "demo"))
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(argv)

@@ -2,7 +2,9 @@
 
 from django.utils.translation import gettext as _
 
+from casework.cases.queries import current_prescription
 from casework.designs import services as designs
+from casework.designs.queries import current_version
 from casework.fabrication import services as fabrication
 from casework.handoffs.models import Signature
 from casework.visits import services as visits
@@ -29,16 +31,16 @@ def void_signatures(case, *, move_name, reason, by, at):
 
 
 def _submit(case, handoff, by, at):
-    designs.submit_version(designs.current_version(case), by=by, at=at)
+    designs.submit_version(current_version(case), by=by, at=at)
 
 
 def _approve(case, handoff, by, at):
-    designs.approve_version(designs.current_version(case), by=by, at=at)
+    designs.approve_version(current_version(case), by=by, at=at)
     fabrication.plan_parts(case, by=by)
 
 
 def _return_design(case, handoff, by, at):
-    version = designs.current_version(case)
+    version = current_version(case)
     if version and version.state == "submitted":
         designs.return_version(version, by=by, reason=handoff.reason, at=at)
 
@@ -86,8 +88,8 @@ ON_ARRIVAL = {
 def subject_to_sign(case, move):
     """The row that a signed move signs: the prescription, or the design version."""
     if move.name == "send_order":
-        return prescriptions.current_prescription(case.order)
-    return designs.current_version(case)
+        return current_prescription(case)
+    return current_version(case)
 
 
 def lock_signed(row, *, by, at):

@@ -1,0 +1,74 @@
+"""Which files does the demo upload? Generated once, all synthetic, kept for the next run."""
+
+import json
+import os
+import shutil
+from dataclasses import dataclass
+from datetime import datetime, time
+from pathlib import Path
+
+from casework.demo.meshes import DemoFile, radiograph, shade_photo, write_demo_set
+
+SEED = 45
+
+
+@dataclass(frozen=True)
+class WorkFiles:
+    """The files of one kind of work; pictures are drawn for the day they are taken."""
+
+    folder: Path
+    scans: list
+    parts: list
+
+    def radiograph(self, site, taken_on):
+        target = self.folder / "radiographs" / taken_on.isoformat()
+        target.mkdir(parents=True, exist_ok=True)
+        return radiograph(target, SEED, site, taken_on)
+
+    def photo(self, number, taken_on):
+        target = self.folder / "photos" / taken_on.isoformat()
+        target.mkdir(parents=True, exist_ok=True)
+        taken_at = datetime.combine(taken_on, time(9, 30))
+        return shade_photo(target, SEED + number, taken_at, name=f"photo-{number}.jpg").path
+
+
+def prepare_files(folder, works, *, scale=1.0):
+    """Write the meshes that are not there yet and return the files of each work by its key."""
+    folder = Path(folder)
+    rows = _meshes(folder, scale)
+    return {
+        work.key: WorkFiles(
+            folder=folder,
+            scans=[row for row in rows if row.case == work.key and not row.part],
+            parts=[row for row in rows if row.case == work.key and row.part],
+        )
+        for work in works
+    }
+
+
+def _meshes(folder, scale):
+    kept = folder / f"meshes-{scale}"
+    if not kept.exists():
+        making = folder / f"making-{os.getpid()}"
+        rows = write_demo_set(making, seed=SEED, scale=scale)
+        told = [
+            [
+                row.case,
+                str(row.path.relative_to(making)),
+                row.role,
+                row.jaw,
+                row.sites,
+                row.part,
+            ]
+            for row in rows
+        ]
+        (making / "list.json").write_text(json.dumps(told))
+        try:
+            making.rename(kept)
+        except OSError:
+            # Another run was first; its files are the same.
+            shutil.rmtree(making)
+    return [
+        DemoFile(case, kept / path, role, jaw, tuple(sites), part)
+        for case, path, role, jaw, sites, part in json.loads((kept / "list.json").read_text())
+    ]

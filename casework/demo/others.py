@@ -1,0 +1,52 @@
+"""Which other cases wait at their stages, so that every board has something on it?"""
+
+from datetime import timedelta
+
+from django.utils import timezone
+
+from casework.cases.services import hold_case
+from casework.demo.story import Story
+from casework.demo.works import CROWN, FRONT
+from casework.questions.services import ask_question
+
+# Patient, work, last step told, how many days before today the case began.
+OTHERS = (
+    ("one", CROWN, "record_planning", 1),
+    ("two", FRONT, "prescribe", 3),
+    ("three", CROWN, "send_order", 3),
+    ("four", FRONT, "accept_order", 4),
+    ("five", CROWN, "submit_design", 7),
+    ("six", CROWN, "make", 12),
+    ("seven", CROWN, "book_try_in", 13),
+    ("eight", FRONT, "receive", 15),
+    ("nine", CROWN, "pass_try_in", 19),
+)
+
+
+def tell_others(cast, files, finish_jobs):
+    """Tell each case as far as its last step; returns how many there are."""
+    told = {}
+    for key, work, last, began_days_ago in OTHERS:
+        story = Story(
+            cast,
+            work,
+            cast.patients[key],
+            files[work.key],
+            begun_at=timezone.now() - timedelta(days=began_days_ago),
+            finish_jobs=finish_jobs,
+        )
+        told[key] = story.run_to(last).case
+    at_bench = told["four"]
+    ask_question(
+        at_bench,
+        by=cast.members["technician"],
+        text="The papilla towards 21 is higher than on the other side. Keep it?",
+    )
+    hold_case(
+        told["one"],
+        by=cast.members["dentist"],
+        reason="The patient is away; healing goes on.",
+        look_again_on=(timezone.now() + timedelta(days=14)).date(),
+    )
+    finish_jobs()
+    return len(told)

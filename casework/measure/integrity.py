@@ -17,9 +17,9 @@ from casework.measure.topology import (
     pieces,
     repeats,
     scan_faces,
-    turned,
 )
 from casework.measure.units import unit_suggestions
+from casework.measure.winding import turned
 
 METHOD = "integrity 1"
 LISTED = 50  # holes and pieces described one by one; the counts are of all of them
@@ -117,8 +117,8 @@ def _kept(faces, kinds, vertex_count):
     base = kinds != REPEATED
     is_whole = bool(base.all())
     edges = edges_of(faces if is_whole else faces[base], vertex_count)
-    if edges.has_repeats:
-        is_repeat = repeats(faces, base)
+    if edges.repeated.any():
+        is_repeat = repeats(faces, base & edges.repeated[faces.min(axis=1)])
         base &= ~is_repeat
         is_whole = False
         edges = edges_of(faces[base], vertex_count)

@@ -125,7 +125,9 @@ def _as_bytes(colours):
 def _missing_colour_files(data, companions):
     came = {PurePath(c.replace("\\", "/")).name.lower() for c in companions}
     named = {}
-    for match in COLOUR_FILE.finditer(memoryview(data)):
+    raw = data.tobytes()
+    raw = raw if b"mtllib" in raw else b""
+    for match in COLOUR_FILE.finditer(raw):
         file = excerpt(match[1], 120)
         if file and PurePath(file.replace("\\", "/")).name.lower() not in came:
             named[file] = None

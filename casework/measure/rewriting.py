@@ -30,7 +30,7 @@ PLAIN_PROPERTIES = frozenset(
     "confidence quality intensity value curvature radius s t u v texture_u texture_v texcoord "
     "texnumber flags vertex_indices vertex_index vertex1 vertex2 material_index".split()
 )
-SOLID_LINE = re.compile(rb"\b(end\s*)?solid\b([^\r\n]*)", re.I)
+SOLID_NAME = re.compile(rb"[^\r\n]*")
 OBJ_NUMBERS = rb"(?:v|vn|vt|vp|f|l|p)(?:[ \t]+[-+0-9.eE/]+)+[ \t]*\r?"
 ODD_OBJ_LINE = re.compile(rb"^(?!" + OBJ_NUMBERS + rb"$)([^\n]*)$", re.M | re.I)
 PLAIN_OBJ_LINE = re.compile(OBJ_NUMBERS + rb"|s[ \t]+(?:\d+|off)[ \t]*\r?", re.I)
@@ -76,15 +76,17 @@ def _binary_stl(data, order):
 
 
 def _text_stl(data):
-    names = 0
-
-    def neutral(match):
-        nonlocal names
-        names += bool(match[2].strip()) and match[2].strip() != b"part"
-        return (match[1] or b"") + b"solid part"
-
-    made = SOLID_LINE.sub(neutral, data.tobytes())
-    return made, ((f"names of solids ({names})",) if names else ())
+    raw = data.tobytes()
+    lower, parts, done, names = raw.lower(), [], 0, 0
+    at = lower.find(b"solid")
+    while at >= 0:
+        line_end = SOLID_NAME.match(raw, at + 5).end()
+        name = raw[at + 5 : line_end].strip()
+        names += name not in (b"", b"part")
+        parts += (raw[done:at], b"solid part")
+        done = line_end
+        at = lower.find(b"solid", done)
+    return b"".join([*parts, raw[done:]]), ((f"names of solids ({names})",) if names else ())
 
 
 def _ply(data, name):

@@ -14,15 +14,15 @@ class Edges:
     """The distinct edges of a surface.
 
     low, high (e,): vertex numbers, low < high; uses (e,): triangles at the edge; net (e,): how
-    often it is walked from low to high, less how often the other way; has_repeats: two faces
-    have the same three corners.
+    often it is walked from low to high, less how often the other way; repeated (m,) bool: the
+    lowest vertices of faces that have the same three corners as another.
     """
 
     low: np.ndarray
     high: np.ndarray
     uses: np.ndarray
     net: np.ndarray
-    has_repeats: bool
+    repeated: np.ndarray
 
     @property
     def border(self) -> np.ndarray:
@@ -129,7 +129,7 @@ def _edges(faces, vertex_count):
     low, high = np.empty(count, np.int32), np.empty(count, np.int32)
     uses, net = np.zeros(count, np.int32), np.zeros(count, np.int32)
     e = -1
-    has_repeats = False
+    repeated = np.zeros(vertex_count, np.bool_)
     for v in range(vertex_count):
         for k in range(starts[v], starts[v + 1]):
             side = sides[k]
@@ -137,10 +137,10 @@ def _edges(faces, vertex_count):
                 e += 1
                 low[e], high[e] = v, side >> 32
             elif side >> 1 == sides[k - 1] >> 1:
-                has_repeats = True
+                repeated[min(v, (side & 0xFFFFFFFF) >> 1)] = True
             uses[e] += 1
             net[e] += -1 if side & 1 else 1
-    return low, high, uses, net, has_repeats
+    return low, high, uses, net, repeated
 
 
 @jit
@@ -222,76 +222,3 @@ def pieces(vertices, faces, kinds, areas, volumes, group, count):
                 bounds[g, 0, x] = min(bounds[g, 0, x], value)
                 bounds[g, 1, x] = max(bounds[g, 1, x], value)
     return triangles, area, volume, bounds
-
-
-@jit
-def _side_keys(faces, m):
-    """Give each side of each face one number: its edge, and in the last bit its direction."""
-    keys = np.empty(3 * len(faces), np.uint64)
-    for f in range(len(faces)):
-        for k in range(3):
-            i, j = np.int64(faces[f, k]), np.int64(faces[f, (k + 1) % 3])
-            key = (i * m + j) * 2 if i < j else (j * m + i) * 2 + 1
-            keys[3 * f + k] = np.uint64(key)
-    return keys
-
-
-def turned(faces: np.ndarray, vertex_count: int) -> tuple[np.ndarray, bool]:
-    """Say which faces are wound against their neighbours, and whether one winding exists.
-
-    Neighbours are the two triangles of an edge that has just two. Of the two windings of each
-    patch of neighbours the rarer counts as turned; where equally many, the one not of the
-    patch's first face.
-    """
-    keys = _side_keys(faces, vertex_count)
-    order = np.argsort(keys, kind="stable")
-    return _turned(keys[order], order // 3, len(faces))
-
-
-@jit
-def _turned(keys, owner, n):
-    parent = np.arange(n)
-    odd = np.zeros(n, np.bool_)  # wound against its parent
-    is_orientable = True
-    one = np.uint64(1)
-    for k in range(len(keys) - 1):
-        edge = keys[k] >> one
-        if (
-            keys[k + 1] >> one != edge
-            or (k > 0 and keys[k - 1] >> one == edge)
-            or (k + 2 < len(keys) and keys[k + 2] >> one == edge)
-        ):
-            continue
-        differs = keys[k] == keys[k + 1]
-        a, a_odd = _root_odd(parent, odd, owner[k])
-        b, b_odd = _root_odd(parent, odd, owner[k + 1])
-        if a == b:
-            is_orientable = is_orientable and (a_odd != b_odd) == differs
-            continue
-        first, last = min(a, b), max(a, b)
-        parent[last] = first
-        odd[last] = (a_odd != b_odd) != differs
-    against = np.zeros(n, np.int64)
-    total = np.zeros(n, np.int64)
-    for f in range(n):
-        r, is_odd = _root_odd(parent, odd, f)
-        total[r] += 1
-        against[r] += is_odd
-    is_turned = np.empty(n, np.bool_)
-    for f in range(n):
-        r, is_odd = _root_odd(parent, odd, f)
-        is_turned[f] = is_odd != (2 * against[r] > total[r])
-    return is_turned, is_orientable
-
-
-@jit
-def _root_odd(parent, odd, i):
-    is_odd = False
-    while parent[i] != i:
-        p = parent[i]
-        if parent[p] != p:
-            odd[i] = odd[i] != odd[p]
-            parent[i] = parent[p]
-        is_odd = is_odd != odd[i]
-        i = parent[i]
-    return i, is_odd

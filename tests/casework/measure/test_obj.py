@@ -151,3 +151,11 @@ def test_lines_of_an_unknown_kind_are_remarked_on():
     )
     assert_is_the_box(mesh, "OBJ")
     assert codes(mesh) == ["lines_skipped"] and "line 1" in mesh.notes[0].sentence()
+
+
+def test_a_hollow_polygon_of_very_many_corners_is_refused():
+    turns = np.arange(2002) * 2 * np.pi / 2002
+    reach = np.where(np.arange(2002) % 2, 5.0, 10.0)  # a star
+    points = np.stack([reach * np.cos(turns), reach * np.sin(turns), 0 * turns], -1)
+    code, sentence = refused(inputs.obj_text(points, [range(2002)]).encode(), "part.obj")
+    assert code == "polygon_too_large" and "2002 corners" in sentence

@@ -177,3 +177,8 @@ def test_a_unit_factor_must_be_positive(factor):
 def test_sentences_are_whole_for_every_code():
     assert all(text.endswith(".") for text in (*REFUSALS.values(), *REMARKS.values()))
     assert all("{name}" in text for text in REFUSALS.values())
+
+
+def test_a37_two_byte_text_that_is_none_is_refused():
+    code, sentence = refused(b"\xff\xfe" + b"\x00\xd8" * 20)
+    assert code == "encoding" and "UTF-16" in sentence

@@ -1,6 +1,6 @@
 """Which parts and parcels are there, where are they, and what was used for them so far?"""
 
-from django.db.models import Q, Sum
+from django.db.models import Q
 
 from casework.cases.queries import open_offer
 from casework.fabrication import rules
@@ -106,7 +106,9 @@ def technician_count(party):
 
 def cost_so_far(case):
     """What was entered as cost of the parts so far, those replaced too; None where nothing."""
-    return Part.objects.filter(case=case).aggregate(total=Sum("cost"))["total"]
+    # Added here: SQLite adds decimals as floats.
+    costs = Part.objects.filter(case=case).exclude(cost=None).values_list("cost", flat=True)
+    return sum(costs) if costs else None
 
 
 def cost_is_seen_by(desk):

@@ -94,7 +94,7 @@ def _replaced(request, desk):
 def _slot_of(evidence):
     if evidence is None:
         return None
-    return {"role": evidence.role, "jaw": evidence.jaw, "sites": tuple(evidence.sites)}
+    return {"role": evidence.role, "jaw": evidence.jaw, "sites": tuple(evidence.sites) or ""}
 
 
 @require_GET
@@ -126,7 +126,7 @@ def _file_form(request, evidence, data=None):
     initial = {
         "role": evidence.role,
         "jaw": evidence.jaw,
-        "sites": tuple(evidence.sites),
+        "sites": tuple(evidence.sites) or "",
         "taken_on": evidence.taken_on,
     }
     return FileForm(

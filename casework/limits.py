@@ -138,6 +138,9 @@ _ROWS = (
      "65", "45", "90", "mm", OURS, _ARCH),
     ("segment_max_extent", "largest side of the scan of a segment",
      "30", "15", "60", "mm", OURS, _ARCH),
+    # days
+    ("working_days_to_make", "working days from the order to the day wanted, at least",
+     "10", "5", "15", "days", PRACTICE, NO_SOURCE),
     # shade
     ("shade_light", "light in which the shade was taken",
      "5500", "5500", "6500", "K", READ, _SHADE_TEACHING),

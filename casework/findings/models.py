@@ -31,7 +31,7 @@ class CheckRun(models.Model):
     """One run of one check: the digest of every fact it read, and how it ended."""
 
     gate_run = models.ForeignKey(GateRun, models.PROTECT, related_name="check_runs")
-    check = models.CharField(max_length=40)
+    check_name = models.CharField(max_length=40)
     version = models.PositiveSmallIntegerField()
     facts_digest = models.CharField(max_length=64)
     # "holds", "found", "not known"
@@ -41,11 +41,11 @@ class CheckRun(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["gate_run", "check"], name="one_run_per_check")
+            models.UniqueConstraint(fields=["gate_run", "check_name"], name="one_run_per_check")
         ]
 
     def __str__(self):
-        return f"{self.check}: {self.outcome}"
+        return f"{self.check_name}: {self.outcome}"
 
 
 class Finding(models.Model):
@@ -74,7 +74,7 @@ class Answer(models.Model):
 
     case = models.ForeignKey("casework.Case", models.PROTECT, related_name="answers")
     key = models.CharField(max_length=64)
-    check = models.CharField(max_length=40)
+    check_name = models.CharField(max_length=40)
     code = models.CharField(max_length=60)
     subject = models.CharField(max_length=80, blank=True)
     # The move it was answered for: another move asks its own responsible person.
@@ -91,7 +91,7 @@ class Answer(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.check} {self.subject}: {self.reason[:40]}"
+        return f"{self.check_name} {self.subject}: {self.reason[:40]}"
 
 
 class PartyLimit(models.Model):

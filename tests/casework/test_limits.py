@@ -35,6 +35,7 @@ BY_HAND = {
     "implant_platform_diameter": (None, "2.5", "7", None, "mm"),
     "implant_length": (None, "4", "20", None, "mm"),
     "healing_abutment_height": (None, "1", "10", None, "mm"),
+    "working_days_to_make": ("10", "5", "15", None, "days"),
     "upload_file_size": ("1", None, None, "1", "GiB"),
     "archive_unpacked_size": ("2", None, None, "2", "GiB"),
     "archive_members": ("200", None, None, "200", "files"),

@@ -1,0 +1,218 @@
+"""What stands about a move: which checks hold on the present facts, what was answered?"""
+
+import re
+from dataclasses import dataclass, field, replace
+
+from django.utils.translation import gettext as _
+
+from casework import limits as default_limits
+from casework.checks import Weight, load
+from casework.findings.facts import fetch_facts
+from casework.findings.models import Answer, CheckRun, PartyLimit
+from orders.canonical import digest_of
+
+NOT_KNOWN = "not_known"
+_TEETH = re.compile(r"[1-8][1-8](-[1-8][1-8])?")
+
+
+class LimitNotNamed(Exception):
+    """A check read a limit that it does not name, so that no digest would cover it."""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A finding as a person reads it."""
+
+    key: str
+    weight: str
+    check: str
+    title: str
+    code: str
+    subject: str
+    wrong: str
+    to_do: str
+    measured: str = ""
+    limit: str = ""
+    source: str = ""
+    answer: Answer | None = None
+
+    @property
+    def is_open_ask(self):
+        return self.weight == Weight.ASK and self.answer is None
+
+
+@dataclass(frozen=True)
+class CheckStanding:
+    """One check of a move on the present facts: run or not, and what it found."""
+
+    name: str
+    title: str
+    facts_digest: str
+    is_run: bool
+    findings: tuple = ()
+
+
+@dataclass(frozen=True)
+class Standing:
+    """All checks of a move on the present facts."""
+
+    checks: tuple = field(default_factory=tuple)
+
+    @property
+    def findings(self):
+        order = list(Weight)
+        found = [finding for check in self.checks for finding in check.findings]
+        return sorted(found, key=lambda finding: order.index(finding.weight))
+
+    @property
+    def stops(self):
+        return [f for f in self.findings if f.weight == Weight.STOP]
+
+    @property
+    def asks(self):
+        return [f for f in self.findings if f.weight == Weight.ASK]
+
+    @property
+    def open_asks(self):
+        return [f for f in self.findings if f.is_open_ask]
+
+    @property
+    def notes(self):
+        return [f for f in self.findings if f.weight == Weight.NOTE]
+
+    @property
+    def not_run(self):
+        return [check for check in self.checks if not check.is_run]
+
+    @property
+    def holding(self):
+        return [check for check in self.checks if check.is_run and not check.findings]
+
+
+def limits_of(party, on):
+    """A function from a limit's name to the value in force at a party on a day."""
+    own = {
+        row.name: row
+        for row in PartyLimit.objects.filter(party=party, since__lte=on).order_by("since", "pk")
+    }
+
+    def read(name):
+        limit = default_limits.limit(name)
+        if row := own.get(name):
+            return replace(limit, value=row.value, source=row.source)
+        return limit
+
+    return read
+
+
+def limits_for(check, limits):
+    """The same function for one check: it reads the limits that the check names, no others."""
+
+    def read(name):
+        if name not in check.limits:
+            raise LimitNotNamed(name)
+        return limits(name)
+
+    return read
+
+
+def digest_for(check, facts, limits):
+    """Digest of everything one check reads: its facts, its limits in force, its version."""
+    in_force = [limits(name) for name in check.limits]
+    return digest_of(
+        {
+            "facts": {name: facts[name] for name in check.reads},
+            "limits": [
+                [row.name, row.value, row.low, row.high, row.hard, row.source]
+                for row in in_force
+            ],
+            "version": check.version,
+        }
+    )
+
+
+def key_of(name, found, facts_digest):
+    """The identity of a question: new facts make a new question."""
+    values = {key: plain(value) for key, value in found.values.items()}
+    return digest_of([name, found.code, found.subject, values, facts_digest])
+
+
+def plain(value):
+    """A value of a finding as JSON holds it."""
+    return value if isinstance(value, int | bool | str | None) else str(value)
+
+
+def standing_of(case, move, *, on, for_acceptance=False):
+    """How the checks of a move stand on the present facts; reads only."""
+    names = move.accept_checks if for_acceptance else move.checks
+    checks = {name: load(name) for name in names}
+    facts = fetch_facts(case, move, {r for c in checks.values() for r in c.reads}, on=on)
+    limits = limits_of(case.order.practice, on)
+    digests = {name: digest_for(check, facts, limits) for name, check in checks.items()}
+    runs = {}
+    rows = CheckRun.objects.filter(
+        gate_run__case=case, facts_digest__in=digests.values()
+    ).prefetch_related("findings")
+    for run in rows.order_by("pk"):
+        runs[run.check_name, run.facts_digest, run.version] = run
+    answers = {
+        row.key: row
+        for row in Answer.objects.filter(case=case, move=move.name).select_related("by__person")
+    }
+    return Standing(
+        tuple(
+            _standing(name, check, digests[name], runs, answers)
+            for name, check in checks.items()
+        )
+    )
+
+
+def _standing(name, check, facts_digest, runs, answers):
+    run = runs.get((name, facts_digest, check.version))
+    findings = tuple(
+        shown(name, check, row, answers.get(row.key))
+        for row in (run.findings.all() if run else ())
+    )
+    return CheckStanding(name, _(check.title), facts_digest, run is not None, findings)
+
+
+def shown(name, check, row, answer=None):
+    """A stored finding in the reader's words."""
+    wrong, to_do = sentences_of(check, row.code)
+    values = _Values(row.values, subject=subject_words(row.subject))
+    return Shown(
+        key=row.key,
+        weight=row.weight,
+        check=name,
+        title=_(check.title),
+        code=row.code,
+        subject=row.subject,
+        wrong=_(wrong).format_map(values),
+        to_do=_(to_do).format_map(values),
+        measured=row.measured,
+        limit=row.limit,
+        source=row.source,
+        answer=answer,
+    )
+
+
+def subject_words(subject):
+    """A tooth or a span says in sentences that it is meant as ISO 3950."""
+    return f"ISO {subject}" if _TEETH.fullmatch(subject) else subject
+
+
+def sentences_of(check, code):
+    if code == NOT_KNOWN:
+        return (
+            "Not known, because the check could not be made: {problem}.",
+            "Check again; if it stays so, tell whoever runs this service.",
+        )
+    return check.sentences[code]
+
+
+class _Values(dict):
+    def __init__(self, values, subject):
+        super().__init__({"subject": subject} | values)
+
+    def __missing__(self, key):
+        return "?"

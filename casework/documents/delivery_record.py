@@ -7,7 +7,7 @@ whether it is owed for dental implants is disputed, so it is given in any case.
 
 from dataclasses import dataclass
 
-from casework.documents.naming import is_invented, part_facts, party_facts
+from casework.documents.naming import is_invented, part_facts, party_facts, units_facts
 from orders.documents import Document
 from orders.documents.order_sheet import IMPLANT
 
@@ -64,7 +64,7 @@ def facts_of(
         laboratory=laboratory and party_facts(laboratory),
         dentist={"name": person.name, "licence_number": person.licence_number},
         delivery=delivery.facts(),
-        units=list(prescription.units) if prescription else [],
+        units=units_facts(prescription),
         prescription=prescription and _prescribed(prescription),
         implants=[{name: row.facts()[name] for name in IMPLANT} for row in implants],
         screws=[_screw(screw) for screw in screws],

@@ -5,7 +5,7 @@ The visits are the practice's template. What is looked at in each: common practi
 
 from dataclasses import dataclass
 
-from casework.documents.naming import is_invented, party_facts
+from casework.documents.naming import is_invented, party_facts, units_facts
 from orders.documents import Document
 
 BITE = ("bite", "contacts", "screws and channel closure", "what the patient noticed")
@@ -50,7 +50,7 @@ def facts_of(handoff, *, delivery, prescription, follow_ups, booked):
         practice=party_facts(order.practice),
         dentist=handoff.offered_by.person.name,
         delivered_on=delivery.on,
-        units=list(prescription.units) if prescription else [],
+        units=units_facts(prescription),
         visits=[
             {
                 "name": visit.name,

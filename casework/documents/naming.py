@@ -1,8 +1,9 @@
 """How do papers name a party, a part, a signature?"""
 
 from orders.documents.order_sheet import party_facts
+from orders.teeth import in_arch_order
 
-__all__ = ["is_invented", "part_facts", "party_facts", "signature_facts"]
+__all__ = ["is_invented", "part_facts", "party_facts", "signature_facts", "units_facts"]
 
 
 def is_invented(*parties):
@@ -29,6 +30,14 @@ def part_facts(part):
         "is_sealed": part.is_sealed,
         "disinfected_on": part.disinfected_on,
     }
+
+
+def units_facts(prescription):
+    """The units ordered, along the arch."""
+    if prescription is None:
+        return []
+    by_tooth = {unit["tooth"]: dict(unit) for unit in prescription.units}
+    return [by_tooth[tooth] for tooth in in_arch_order(by_tooth)]
 
 
 def signature_facts(handoff):

@@ -42,7 +42,7 @@ def local_year(at: datetime, zone: str) -> int:
 
 
 def millimetres(amount: object) -> str:
-    """ "4.1" is "4.10 mm"; nothing stays nothing."""
+    """ "4.1" is "4.10 mm", with a blank that does not break; nothing stays nothing."""
     return _with_unit(amount, "0.01", "mm")
 
 
@@ -57,8 +57,8 @@ def _with_unit(amount, step, unit):
     try:
         value = Decimal(str(amount)).quantize(Decimal(step))
     except InvalidOperation:
-        return f"{amount} {unit}"
-    return f"{value} {unit}"
+        return f"{amount}\u00a0{unit}"
+    return f"{value}\u00a0{unit}"
 
 
 def day_in_words(day: str) -> str:

@@ -58,4 +58,4 @@ def typed(value):
 @register.filter
 def octets(count):
     """A size in bytes, with its thousands apart."""
-    return _("{count} bytes").format(count=f"{int(count or 0):,}".replace(",", "\u202f"))
+    return _("{count}\u00a0bytes").format(count=f"{int(count or 0):,}".replace(",", "\u202f"))

@@ -15,6 +15,7 @@ from casework.evidence.forms import FileForm, SlotForm, UnitForm
 from casework.evidence.keeping import opened
 from casework.evidence.pages import bag_payloads, row_of, rows_of
 from casework.evidence.uploading import streams_files, take_files
+from casework.stages import Side
 from orders.parties.access import members_only
 from orders.refusals import Refused
 
@@ -46,34 +47,39 @@ def file_list(request, code):
 
 @streams_files(act="add evidence")
 def add_files(request, desk):
-    replaces = _replaced(request, desk)
+    replaces, made_from = _replaced(request, desk), _made_from(request, desk)
     form = SlotForm(
         request.POST if request.method == "POST" else None,
         party=request.member.party,
-        initial=_slot_of(replaces),
+        initial=_slot_of(replaces or made_from),
     )
     context = {
         "desk": desk,
         "case": desk.case,
         "form": form,
         "replaces": replaces,
+        "made_from": made_from,
         "accepted": rules.ACCEPTED,
         "file_max_bytes": rules.FILE_MAX_BYTES,
     }
     status = 200
     if request.method == "POST":
-        status = _post(request, desk, form, replaces, context)
+        status = _post(request, desk, form, context)
     return render(request, "casework/evidence/add.html", context, status=status)
 
 
-def _post(request, desk, form, replaces, context):
+def _post(request, desk, form, context):
     """Take what was sent; returns the status of the page that says what became of it."""
     try:
         if request.refusal:
             raise request.refusal
         if not form.is_valid():
             return 422
-        slot = services.Slot(**form.cleaned_data, replaces=replaces)
+        slot = services.Slot(
+            **form.cleaned_data,
+            replaces=context["replaces"],
+            made_from=context["made_from"],
+        )
         context["outcomes"] = take_files(desk.case, request, slot=slot)
     except Refused as refusal:
         context["sentences"] = refusal.sentences
@@ -81,12 +87,23 @@ def _post(request, desk, form, replaces, context):
     return 200 if any(outcome.is_taken for outcome in context["outcomes"]) else 409
 
 
+def _named(request, desk, key):
+    """The file the address names as `key`, or None where it names none."""
+    number = request.GET.get(key, "")
+    return queries.file_for(desk, int(number[:9])) if number.isdigit() else None
+
+
 def _replaced(request, desk):
-    number = request.GET.get("replaces", "")
-    if not number.isdigit():
-        return None
-    evidence = queries.file_for(desk, int(number[:9]))
-    if not queries.is_own(desk, evidence) or not evidence.is_current:
+    evidence = _named(request, desk, "replaces")
+    if evidence and not (queries.is_own(desk, evidence) and evidence.is_current):
+        raise Http404
+    return evidence
+
+
+def _made_from(request, desk):
+    """The raw scan that what is sent was made of."""
+    evidence = _named(request, desk, "made_from")
+    if evidence and evidence.format not in rules.MESHES:
         raise Http404
     return evidence
 
@@ -116,6 +133,10 @@ def _file_page(request, desk, evidence, *, form=None, unit_form=None, sentences=
         "form": form or _file_form(request, evidence),
         "unit_form": unit_form or UnitForm(),
         "may_change": is_own and evidence.is_current and desk.may("add evidence"),
+        "may_process": desk.side == Side.SCAN_CENTRE
+        and not is_own
+        and evidence.format in rules.MESHES
+        and desk.may("add evidence"),
         "may_repeat": is_own and desk.may("add evidence"),
         "may_settle": is_own and evidence.format in rules.MESHES and desk.may("settle unit"),
     }

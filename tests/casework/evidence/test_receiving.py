@@ -5,8 +5,10 @@ import io
 import re
 import subprocess
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from django.db import connection
 
 from casework.audit.models import Entry
 from casework.evidence import services
@@ -329,6 +331,27 @@ def test_f03_an_upload_without_a_token_is_refused(case, dentist, sign_in, is_as_
         )
         assert response.status_code == 403
     assert is_as_before(refused=0)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_files_sent_at_the_same_moment_are_numbered_without_gap(case, dentist):
+    def one(width):
+        try:
+            services.receive_file(
+                case,
+                by=dentist,
+                stream=io.BytesIO(making.binary_stl(box(width))),
+                name=f"{width}.stl",
+            )
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(one, range(20, 28)))
+
+    assert list(Evidence.objects.order_by("number").values_list("number", flat=True)) == list(
+        range(1, 9)
+    )
 
 
 def test_a_proposal_is_not_a_confirmation(send):

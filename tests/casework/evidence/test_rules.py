@@ -83,6 +83,20 @@ def test_the_roles_are_the_agreed_ones():
     assert all(len(slug) <= 30 for slug in rules.ROLES)
 
 
+def test_a_milling_centre_sees_the_parts_it_makes_and_nothing_else():
+    seen = [r for r in ("", *AGREED) if rules.may_see(r, {"parts"}, is_milling=True)]
+
+    assert seen == ["design_part"]
+    assert not [r for r in ("", *AGREED) if rules.may_see(r, {"parts", "visits"})]
+
+
+def test_whoever_sees_scans_alone_sees_no_face():
+    seen = {r for r in AGREED if rules.may_see(r, {"scans"})}
+
+    assert not seen & {"photograph", "shade_photograph", "report", "design_part"}
+    assert {"working_arch", "radiograph"} <= seen
+
+
 @pytest.mark.parametrize("role", AGREED)
 def test_a_role_refuses_the_formats_of_another(role):
     for file_format in rules.FORMATS:

@@ -313,6 +313,34 @@ def test_proposals_are_confirmed_from_the_list(received, sign_in, dentist, case)
     assert Evidence.objects.get().is_confirmed
 
 
+def test_a_processed_scan_names_the_raw_one(
+    received, handed_over, sign_in, dentist, practice, case
+):
+    centre = factories.make_party("scan_centre", partner_of=practice)
+    processor = factories.make_member(centre, "scan processor")
+    CaseParty.objects.create(
+        case=case, party=centre, side="scan centre", seen_from=case.stage_since
+    )
+    raw = received()
+    handoff = handed_over(raw)
+    Handoff.objects.filter(pk=handoff.pk).update(to_party=centre)
+    client = sign_in(processor)
+
+    page = client.get(f"/cases/{case.code}/files/1/").content.decode()
+    stream = io.BytesIO(making.arch_stl(header=b"cleaned up"))
+    stream.name = "cleaned.stl"
+    answer = client.post(
+        f"/cases/{case.code}/files/add/?made_from=1", {"files": stream, **ARCH}
+    )
+
+    assert "add/?made_from=1" in page
+    assert answer.status_code == 200
+    made = Evidence.objects.get(number=2)
+    assert (made.made_from, made.party, made.role) == (raw, centre, raw.role)
+    raw.refresh_from_db()
+    assert raw.is_current
+
+
 def test_the_upload_page_needs_no_script(sign_in, dentist, case):
     text = sign_in(dentist).get(f"/cases/{case.code}/files/add/").content.decode()
 

@@ -10,9 +10,10 @@ from django.db.models import DateTimeField, F, IntegerField, OuterRef, Q, Subque
 from django.utils.dateparse import parse_date, parse_datetime
 
 from casework.boards.rules import WRONG_PATIENT, Turn, turn_of
-from casework.cases.models import Summary
+from casework.cases.models import Case, Summary
 from casework.cases.queries import open_offer
 from orders.parties.models import Membership
+from orders.parties.queries import partnerships_of
 from orders.patients.queries import find_patients
 from orders.patients.rules import searchable
 from orders.roles import PartyKind, Role
@@ -21,6 +22,8 @@ from orders.teeth import ToothUnreadable, read_range
 PAGE = 50
 SECTION = 10
 DESK = 25
+# Most cases looked at for the patients that a name finds.
+PATIENT_CASES = 500
 # Beyond this a count is said as "more than".
 COUNTED = 200
 
@@ -95,12 +98,16 @@ def case_list(member, *, is_open=True, text="", after="", size=PAGE):
 
 
 def _found_by(member, text):
-    """By code, by site in the party's notation, by party; a practice by name and chart, too."""
+    """By code, by site in the party's notation, by party; a practice by name and chart, too.
+
+    Names are looked up where there are few of them, so that no long table is read for them.
+    """
     code = text.upper().replace(" ", "")
-    found = Q(code=code) | Q(code__startswith=code)
-    if "-" not in code and len(code) > 3:
-        found |= Q(code__startswith=f"{code[:3]}-{code[3:]}")
-    found |= Q(practice_name__icontains=text) | Q(laboratory_name__icontains=text)
+    if len(code) > 3 and "-" not in code:
+        code = f"{code[:3]}-{code[3:]}"
+    found = Q(code__startswith=code)
+    if names := _partners_called(member, text):
+        found |= Q(practice_name__in=names) | Q(laboratory_name__in=names)
     if teeth := _teeth_in(member, text):
         sites = Q()
         for tooth in teeth:
@@ -108,8 +115,15 @@ def _found_by(member, text):
         found |= sites
     if member.party.kind == PartyKind.PRACTICE and len(searchable(text)) > 1:
         patients = [row.pk for row in find_patients(member.party, text)]
-        found |= Q(case__order__patient__in=patients)
+        cases = Case.objects.filter(order__patient__in=patients)
+        found |= Q(case__in=list(cases.values_list("pk", flat=True)[:PATIENT_CASES]))
     return found
+
+
+def _partners_called(member, text):
+    wanted = searchable(text)
+    parties = [one["party"] for one in partnerships_of(member.party)] + [member.party]
+    return [party.name for party in parties if wanted and wanted in searchable(party.name)]
 
 
 def _teeth_in(member, text):

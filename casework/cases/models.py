@@ -1,6 +1,7 @@
 """Where does a case stand, who holds it, and what do the boards sort by?"""
 
 from django.db import models
+from django.db.models import Q
 
 from casework.stages import FINAL, HELD_BY, Stage
 
@@ -144,6 +145,17 @@ class Summary(models.Model):
                 name="board_by_visit",
             ),
             models.Index(fields=["party", "is_open", "-stage_since"], name="cases_by_age"),
+            # "is null" keeps no order in an index over the column itself.
+            models.Index(
+                fields=["party", "is_open", "visit_kind", "due_on"],
+                condition=Q(visit_at=None),
+                name="board_to_book",
+            ),
+            models.Index(
+                fields=["party", "is_open", "is_turn", "due_on"],
+                condition=Q(assigned=None),
+                name="board_of_nobody",
+            ),
             models.Index(fields=["party", "code"], name="board_by_code"),
         ]
         verbose_name_plural = "summaries"

@@ -131,7 +131,10 @@ def teeth(codes, party=None):
     """Several teeth, given as a list or as codes with blanks between; a run as a span."""
     if isinstance(codes, str):
         codes = codes.replace(",", " ").split()
-    return _said(lambda name: write_span(codes or (), name), " ".join(codes or ()), party)
+    codes = tuple(codes or ())
+    if not codes:
+        return ""
+    return _said(lambda name: write_span(codes, name), " ".join(codes), party)
 
 
 def _said(write, codes, party):

@@ -18,8 +18,8 @@ def test_every_screw_stands_with_part_lot_driver_and_both_torques(record):
 
     for site in ("45", "47"):
         assert (
-            f"{site} RS-41 retaining screw 4.1 lot RL-5 DR-100 35.0 N·cm 35.0 N·cm 14 Mar 2026,"
-            " 09:30 (UTC) 35.0 N·cm 14 Mar 2026, 09:30 (UTC) tape and composite"
+            f"{site} RS-41 retaining screw 4.1 lot RL-5 driver DR-100 35.0 N·cm 35.0 N·cm"
+            " 14 Mar 2026, 09:30 (UTC) 35.0 N·cm 14 Mar 2026, 09:30 (UTC) tape and composite"
         ) in text
 
 
@@ -45,7 +45,7 @@ def test_the_patients_copy_says_what_is_in_the_mouth_and_whom_to_ask(record):
     for words in (
         "Quirina Testperson , born 2 Apr 1968",
         "Practice Under the Lime",
-        "45 lower right second premolar Retainer, on implant",
+        "45 , lower right second premolar: a crown joined to the one beside it, on an implant",
         "4.10 mm, 4.00 mm, 10.00 mm IL-001 (01)09999999999994(10)IL",
         "45 RS-41 retaining screw 4.1 RL-5 35.0 N·cm",
         "Bridge 45-47 Invented Zirconia Four ZL-77",

@@ -6,8 +6,9 @@ from casework.cases.queries import open_offer
 from casework.fabrication import rules
 from casework.fabrication.models import MaterialLot, Parcel, Part
 from casework.stages import HELD_BY, Side, moves_from
+from orders.parties.models import Membership
 from orders.parties.queries import members_with
-from orders.roles import Role
+from orders.roles import MAKES_PARTS, Role
 
 
 def all_parts(case):
@@ -97,6 +98,12 @@ def may_pack(desk):
 def lots_of(party):
     """The material lots a party has entered, newest first."""
     return MaterialLot.objects.filter(owner=party).select_related("material").order_by("-pk")
+
+
+def makers_of(party):
+    """Those at a party who make parts."""
+    makers = [member.pk for member in members_with(party, *MAKES_PARTS)]
+    return Membership.objects.filter(pk__in=makers).select_related("person").order_by("pk")
 
 
 def technician_count(party):

@@ -19,7 +19,6 @@ from casework.fabrication.forms import (
 from casework.stages import Side, Stage
 from orders.catalogue.queries import components_for, materials_for
 from orders.parties.access import members_only
-from orders.parties.models import Membership
 from orders.roles import Role
 
 
@@ -56,7 +55,7 @@ def record(request, code, pk):
         initial=PartForm.initial_of(part),
         lots=queries.lots_of(party),
         components=stock_components(party) | components_for(party, kind="driver"),
-        makers=Membership.objects.filter(party=party, is_active=True).select_related("person"),
+        makers=queries.makers_of(party),
     )
     return answer_form(
         request,

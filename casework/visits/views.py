@@ -8,6 +8,7 @@ from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
 from casework.cases.queries import sites_of
 from casework.visits import queries, rules, services
+from casework.visits.cautions import CAUTIONS
 from casework.visits.forms import (
     DeliveryForm,
     FollowUpForm,
@@ -24,7 +25,7 @@ RECORD = "casework/visits/record.html"
 
 
 def _cautions(*names):
-    return [_(rules.CAUTIONS[name]) for name in (*names, "decides")]
+    return [_(CAUTIONS[name]) for name in (*names, "decides")]
 
 
 def _initial(row, names):

@@ -491,7 +491,8 @@ def findings(name, facts):
     for one in found:
         for sentence in check.sentences[one.code]:
             words = sentence.format_map({"subject": one.subject} | one.values)
-            assert words and "None" not in words and "{" not in words, words
+            assert words and "{" not in words, words
+        assert None not in one.values.values(), one
         # As wide as the columns that keep them.
         assert len(one.code) <= 60 and len(one.subject) <= 80
         assert len(one.measured) <= 60 and len(one.limit) <= 60 and len(one.source) <= 200

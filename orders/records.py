@@ -1,6 +1,6 @@
 """How is a record changed so that no revision is lost and nobody overwrites unseen?"""
 
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils.translation import gettext as _
 
 from orders.canonical import digest_of
@@ -72,6 +72,20 @@ def save_record(record, *, by, case, seen_revision=None):
             facts={"revision": record.revision, "says": record.facts()},
         )
     return record
+
+
+def save_single(record, *, by, case, seen_revision=None):
+    """`save_record` for a record of which there is one only, found by its one-to-one field.
+
+    A page opened before there was one has seen revision 0: one made meanwhile is a change.
+    """
+    try:
+        with transaction.atomic():
+            return save_record(record, by=by, case=case, seen_revision=seen_revision)
+    except IntegrityError:
+        single = next(field for field in record._meta.fields if field.one_to_one)
+        held = {single.name: getattr(record, single.name)}
+        raise ChangedMeanwhile(type(record).objects.get(**held)) from None
 
 
 def remove_record(record, *, by, case, reason):

@@ -288,6 +288,17 @@ class TypingForm(forms.Form):
             )
 
 
+class RowForm(TypingForm):
+    """One row of a table of fields: what the table's head says is said to each field's ear."""
+
+    def __init__(self, *args, row="", **more):
+        super().__init__(*args, **more)
+        for field in self.fields.values():
+            field.help_text = ""
+            label = f"{row}: {field.label}" if row else str(field.label)
+            field.widget.attrs["aria-label"] = label
+
+
 class RevisedForm(TypingForm):
     """A form on a record that counts revisions: it carries the one that was seen."""
 

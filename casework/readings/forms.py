@@ -11,6 +11,7 @@ from orders.typing_fields import (
     NoteField,
     NumberField,
     RevisedForm,
+    RowForm,
     ToothField,
     TypingForm,
     YesNoField,
@@ -22,7 +23,7 @@ _QUANTITIES = [
 ]
 
 
-class ReadingRowForm(TypingForm):
+class ReadingRowForm(RowForm):
     """One row of several; a row without a value says nothing."""
 
     site = ToothField(label=_("Site"), required=False)
@@ -46,13 +47,36 @@ class ReadingRowForm(TypingForm):
         return told
 
 
+class UsualReadingForm(ReadingRowForm):
+    """A row proposed for a site: only what was read is typed."""
+
+    def __init__(self, *args, **more):
+        super().__init__(*args, **more)
+        for name in ("site", "quantity", "direction", "note"):
+            self.fields[name].widget = forms.HiddenInput()
+        self.kind = rules.QUANTITIES.get(str(self["quantity"].value()))
+        if self.kind is None or not self.kind.asks:
+            self.fields["held"].widget = forms.HiddenInput()
+        else:
+            self.fields["held"].label = self.kind.asks
+
+
 class ReadingDayForm(TypingForm):
     measured_on = DayField(label=_("Read on"), not_in_future=True)
     measured_by = NoteField(label=_("Read by"), max_length=120)
 
 
-class ReadingForm(RevisedForm, ReadingRowForm, ReadingDayForm):
+class ReadingForm(RevisedForm, ReadingDayForm):
     """One reading, corrected."""
+
+    site = ToothField(label=_("Site"))
+    quantity = forms.ChoiceField(label=_("Reading"), choices=_QUANTITIES)
+    value = NumberField(label=_("Value"), required=False)
+    direction = forms.ChoiceField(
+        label=_("Direction"), required=False, choices=as_choices(rules.DIRECTIONS, blank="-")
+    )
+    held = YesNoField(label=_("Yes or no"))
+    note = NoteField(label=_("Note"), lines=3, required=False)
 
 
 class ScanBodyForm(RevisedForm):

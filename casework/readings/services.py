@@ -10,7 +10,7 @@ from casework.readings.models import BiteNote, Reading, ScanBodyUse
 from orders.catalogue.parts import SCAN_BODY
 from orders.implants.queries import implant_at
 from orders.patients.services import refuse_names
-from orders.records import remove_record, save_record
+from orders.records import remove_record, save_record, save_single
 from orders.refusals import Refused
 from orders.teeth import read_tooth
 
@@ -134,7 +134,7 @@ def record_bite(case, *, by, seen_revision=None, at=None, **typed):
         if note.taken_on is None or note.taken_on > at.date():
             raise Refused(_("Name the day the bite was taken, today at the latest."))
         refuse_names(case.order.patient, note.note, note.seated, note.foil_held_at)
-        return save_record(note, by=by, case=case.code, seen_revision=seen_revision)
+        return save_single(note, by=by, case=case.code, seen_revision=seen_revision)
 
 
 def _filled(told, by):

@@ -14,6 +14,7 @@ from casework.readings.forms import (
     ReadingForm,
     ReadingRowForm,
     ScanBodyForm,
+    UsualReadingForm,
 )
 from casework.readings.queries import (
     bite_of,
@@ -69,7 +70,9 @@ def readings_add(request, code):
             else:
                 messages.success(request, _("Readings recorded: %s.") % len(saved))
                 return redirect("case_readings", code)
-    context = {"desk": desk, "case": desk.case, "rows": rows, "day": day}
+    context = {"desk": desk, "case": desk.case, "day": day}
+    context["usual"] = [row for row in rows if isinstance(row, UsualReadingForm)]
+    context["others"] = [row for row in rows if not isinstance(row, UsualReadingForm)]
     context |= {"sentences": sentences, "row_count": len(rows)}
     return render(request, "casework/readings/add.html", context, status=status)
 
@@ -85,15 +88,13 @@ def _reading_forms(request, desk):
     count = len(usual) + _SPARE_ROWS
     if data is not None and data.get("row_count", "").isdecimal():
         count = min(int(data["row_count"]), _ROWS_MOST)
-    rows = [
-        ReadingRowForm(
-            data,
-            prefix=f"row{place}",
-            initial=usual[place] if place < len(usual) else None,
-            party=party,
-        )
-        for place in range(count)
-    ]
+    rows = []
+    for place in range(count):
+        is_usual = place < len(usual)
+        made = UsualReadingForm if is_usual else ReadingRowForm
+        row = _("Row %s") % (place + 1)
+        initial = usual[place] if is_usual else None
+        rows.append(made(data, prefix=f"row{place}", row=row, initial=initial, party=party))
     initial = {"measured_on": today_at(party), "measured_by": request.member.person.name}
     return rows, ReadingDayForm(data, initial=initial, party=party)
 
@@ -248,7 +249,7 @@ def bite(request, code):
 def bite_edit(request, code):
     desk = open_case(request.member, code, act="record bite")
     note = bite_of(desk.case)
-    initial = {"taken_on": today_at(request.member.party)}
+    initial = {"taken_on": today_at(request.member.party), "seen_revision": 0}
     if note is not None:
         initial = initial_of(note, BiteForm)
     form = BiteForm(typed_in(request), initial=initial, party=request.member.party)

@@ -20,6 +20,16 @@ from orders.typing_fields import (
 SOFT_TISSUE = ("healthy", "inflamed", "not judged")
 
 
+TAKEN_OVER = (
+    "system",
+    "connection",
+    "platform",
+    "platform_diameter_mm",
+    "body_diameter_mm",
+    "length_mm",
+)
+
+
 class ImplantForm(RevisedForm):
     site = ToothField(label=_("Site"))
     component = forms.ModelChoiceField(
@@ -76,6 +86,15 @@ class ImplantForm(RevisedForm):
     def __init__(self, *args, components, **more):
         super().__init__(*args, **more)
         self.fields["component"].queryset = components
+
+    def clean(self):
+        """Another component brings its own figures; those typed for it stand."""
+        told = super().clean()
+        if told.get("component") and "component" in self.changed_data:
+            for name in TAKEN_OVER:
+                if name in told and name not in self.changed_data:
+                    told[name] = self.fields[name].to_python("")
+        return told
 
 
 class ReasonForm(TypingForm):

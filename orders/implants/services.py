@@ -9,13 +9,14 @@ from orders.implants.models import Dentition, Implant
 from orders.implants.queries import implant_facts
 from orders.patients.queries import birth_date_of
 from orders.patients.services import refuse_names
-from orders.records import remove_record, save_record
+from orders.records import remove_record, save_record, save_single
 from orders.refusals import Refused
 from orders.teeth import in_arch_order, read_tooth
 
 # Taken over from the catalogue where they were not typed.
 _DIMENSIONS = ("platform_diameter_mm", "body_diameter_mm", "length_mm")
 _TYPED = (
+    "component",
     "system",
     "connection",
     "platform",
@@ -36,7 +37,6 @@ def save_implant(
     by,
     case_code,
     site,
-    component=None,
     implant=None,
     seen_revision=None,
     at=None,
@@ -52,15 +52,15 @@ def save_implant(
     if unknown:
         raise TypeError(f"no such fields of an implant: {sorted(unknown)}")
     read_tooth(site, "iso")
-    _refuse_foreign(component, by)
+    _refuse_foreign(typed.get("component"), by)
     refuse_names(patient, typed.get("identified_how"))
     if implant is None:
         implant = Implant(patient=patient)
-    implant.site, implant.component = site, component
+    implant.site = site
     for name, value in typed.items():
         setattr(implant, name, value)
-    if component is not None:
-        _take_over(implant, component)
+    if implant.component is not None:
+        _take_over(implant, implant.component)
     _refuse_impossible(implant, patient, at)
     try:
         with transaction.atomic():
@@ -136,4 +136,4 @@ def save_dentition(
         seen_revision = dentition.revision
     dentition.present, dentition.prepared = list(present), list(prepared)
     dentition.checked_on = checked_on
-    return save_record(dentition, by=by, case=case_code, seen_revision=seen_revision)
+    return save_single(dentition, by=by, case=case_code, seen_revision=seen_revision)

@@ -1,10 +1,11 @@
-"""What is typed in a prescription: rows of units, choices per site, everything else?"""
+"""What is typed in a prescription as a whole?"""
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from orders.catalogue.rules import FAMILY_LABELS
-from orders.prescriptions import rules, units
+from orders.prescriptions import rules
+from orders.prescriptions.row_forms import EverySiteForm, SiteForm, UnitRowForm, rows_of
 from orders.prescriptions.strength import proposed_class
 from orders.typing_fields import (
     CountField,
@@ -12,79 +13,12 @@ from orders.typing_fields import (
     NoteField,
     NumberField,
     RevisedForm,
-    TeethField,
-    TypingForm,
-    YesNoField,
     as_choices,
 )
 
 SPARE_ROWS = 2
 ROWS_MOST = 12
 _CHOOSE = _("choose")
-ABUTMENT_MATERIALS = ("titanium", "zirconia", "titanium base with zirconia", "metal")
-BASE_MATERIALS = ("titanium", "metal", "none")
-
-
-class UnitRowForm(TypingForm):
-    """One row of units, side by side or of one kind: "45-47", joined, pontic 46."""
-
-    teeth = TeethField(label=_("Units"), required=False, help_text=_("for example 45-47;"))
-    made_as = forms.ChoiceField(
-        label=_("Made as"),
-        required=False,
-        choices=[("joined", _("joined units")), ("single", _("single crowns"))],
-    )
-    pontics = TeethField(label=_("Pontics among them"), required=False)
-    on_teeth = TeethField(label=_("Standing on natural teeth"), required=False)
-    ends_free = forms.BooleanField(label=_("Ends free on purpose (cantilever)"), required=False)
-
-    def clean_made_as(self):
-        return self.cleaned_data["made_as"] or "joined"
-
-    def clean(self):
-        told = super().clean()
-        if self.errors or not told.get("teeth"):
-            for name in ("pontics", "on_teeth"):
-                if told.get(name) and not self.errors:
-                    self.add_error("teeth", _("Name the units of this row."))
-            return told
-        for field, sentence in units.objections_to_row(
-            told["teeth"],
-            joined=told["made_as"] == "joined",
-            pontics=told["pontics"],
-            on_teeth=told["on_teeth"],
-        ):
-            self.add_error("made_as" if field == "joined" else field, sentence)
-        return told
-
-    def units(self, piece):
-        told = self.cleaned_data
-        return units.units_of_row(
-            told.get("teeth") or (),
-            joined=told["made_as"] == "joined",
-            pontics=told["pontics"],
-            on_teeth=told["on_teeth"],
-            ends_free=told["ends_free"],
-            piece=piece,
-        )
-
-
-class SiteForm(TypingForm):
-    level = forms.ChoiceField(
-        label=_("Level"), required=False, choices=as_choices(rules.LEVELS, blank=_CHOOSE)
-    )
-    engaging = YesNoField(label=_("Engages"), yes=_("engaging"), no=_("not engaging"))
-    build = forms.ChoiceField(
-        label=_("Build"), required=False, choices=as_choices(rules.BUILDS, blank=_CHOOSE)
-    )
-    abutment_material = forms.ChoiceField(
-        label=_("Abutment"),
-        required=False,
-        choices=as_choices(ABUTMENT_MATERIALS, blank=_CHOOSE),
-    )
-    base_material = forms.ChoiceField(
-        label=_("Base"), required=False, choices=as_choices(BASE_MATERIALS, blank=_CHOOSE)
-    )
 
 
 class PrescriptionForm(RevisedForm):
@@ -189,6 +123,7 @@ class PrescriptionForms:
         self.data, self.proposed = data, proposed or {}
         self.rows = self._rows()
         self.sites = self._sites(sites)
+        self.every_site = EverySiteForm(data, party=party)
         initial = {name: getattr(prescription, name) for name in _PLAIN}
         for name in self.proposed:
             initial[name] = initial.get(name) or self.proposed[name]
@@ -206,6 +141,7 @@ class PrescriptionForms:
             UnitRowForm(
                 self.data,
                 prefix=f"row{place}",
+                row=_("Row %s") % (place + 1),
                 initial=initials[place] if place < len(initials) else {"made_as": "joined"},
                 party=self.party,
             )
@@ -220,6 +156,7 @@ class PrescriptionForms:
             site: SiteForm(
                 self.data,
                 prefix=f"site{site}",
+                row=site,
                 initial=self.prescription.sites.get(site) or self.proposed.get("site"),
                 party=self.party,
             )
@@ -236,7 +173,7 @@ class PrescriptionForms:
         return len(self.rows)
 
     def is_valid(self):
-        parts = [*self.rows, *self.sites.values(), self.rest]
+        parts = [*self.rows, *self.sites.values(), self.every_site, self.rest]
         return all([part.is_valid() for part in parts])
 
     def typed(self):
@@ -246,11 +183,26 @@ class PrescriptionForms:
         told["units"] = [
             unit for place, row in enumerate(self.rows, 1) for unit in row.units(place)
         ]
-        kept = dict(self.prescription.sites)
-        told["sites"] = kept | {site: form.cleaned_data for site, form in self.sites.items()}
+        told["sites"] = self._typed_sites(told["units"])
         if told["material"] is None and told["strength_class"] is None:
             told["strength_class"] = proposed_class(told)
         return told
+
+    def _typed_sites(self, ordered):
+        chosen = {site: form.cleaned_data for site, form in self.sites.items()}
+        chosen = dict(self.prescription.sites) | chosen
+        filled = [told for told in chosen.values() if _is_filled(told)]
+        if self.every_site.cleaned_data["same_everywhere"] and filled:
+            needed = {unit["tooth"] for unit in ordered if unit["on"] == "implant"}
+            for site in needed | set(chosen):
+                if not _is_filled(chosen.get(site, {})):
+                    chosen[site] = filled[0]
+        return chosen
+
+    @property
+    def site_fields(self):
+        """The head of the table of sites."""
+        return next(iter(self.sites.values())).visible_fields()
 
     @property
     def seen_revision(self):
@@ -280,24 +232,8 @@ _PLAIN = (
 )
 
 
-def rows_of(ordered):
-    """Stored units as rows of the form: one per joined piece, one for single crowns."""
-    rows = []
-    for piece in units.pieces_of(ordered) if ordered else ():
-        joined = piece.units[0]["kind"] != "crown"
-        row = {
-            "teeth": piece.teeth,
-            "made_as": "joined" if joined else "single",
-            "pontics": tuple(unit["tooth"] for unit in piece.of_kind("pontic")),
-            "on_teeth": piece.standing_on("tooth"),
-            "ends_free": any(unit.get("free") for unit in piece.units),
-        }
-        if not joined and rows and rows[-1]["made_as"] == "single":
-            rows[-1]["teeth"] += row["teeth"]
-            rows[-1]["on_teeth"] += row["on_teeth"]
-        else:
-            rows.append(row)
-    return rows
+def _is_filled(told):
+    return any(value not in (None, "") for value in told.values())
 
 
 def _count(text):

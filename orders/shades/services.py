@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from orders.events import announce
 from orders.patients.services import refuse_names
-from orders.records import save_record
+from orders.records import save_single
 from orders.refusals import Refused
 from orders.roles import CLINICAL_RECORDS, MANAGES_PARTY, Role
 from orders.shades import rules
@@ -47,7 +47,7 @@ def save_shade(order, *, by, guide, seen_revision=None, at=None, **typed):
     )
     if found:
         raise Refused(*(sentence for _field, sentence in found))
-    return save_record(note, by=by, case=order.code, seen_revision=seen_revision)
+    return save_single(note, by=by, case=order.code, seen_revision=seen_revision)
 
 
 def save_guide(*, by, name, tabs, guide=None, is_invented=False):

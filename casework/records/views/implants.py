@@ -153,7 +153,7 @@ def teeth_edit(request, code):
     row = dentition_of(desk.case.order.patient)
     initial = {"typed_as": "present", "checked_on": today_at(request.member.party)}
     if row is None:
-        initial["typed_as"] = "missing"
+        initial |= {"typed_as": "missing", "seen_revision": 0}
     else:
         initial |= initial_of(row, TeethForm, teeth=tuple(row.present))
         initial["prepared"] = tuple(row.prepared)

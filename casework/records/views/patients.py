@@ -2,7 +2,7 @@
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from casework.cases.pages import answer_form, typed_in
@@ -57,13 +57,16 @@ def patients(request):
 def patient_add(request):
     _practice_only(request.member)
     form = PatientForm(typed_in(request), party=request.member.party)
-    entered = []
-    if request.method == "POST" and form.is_valid():
-        entered.append(enter_patient(by=request.member, **form.cleaned_data))
-        return redirect("patient", entered[0].code)
-    status = 422 if request.method == "POST" else 200
-    context = {"form": form, "title": _("Enter a patient")}
-    return render(request, _FORM, context, status=status)
+    return answer_form(
+        request,
+        None,
+        form,
+        act=lambda told: enter_patient(by=request.member, **told),
+        done=_("The patient is on record."),
+        to=lambda entered: ("patient", entered.code),
+        template=_FORM,
+        title=_("Enter a patient"),
+    )
 
 
 @members_only(*SEES_PATIENTS)
@@ -113,9 +116,14 @@ def patient_open_case(request, code):
     laboratories = partners_of(request.member.party, PartyKind.LABORATORY)
     initial = {"laboratory": laboratories[0]} if len(laboratories) == 1 else {}
     form = OpenCaseForm(typed_in(request), initial=initial, laboratories=laboratories)
-    if request.method == "POST" and form.is_valid():
-        case = open_case_for(row, by=request.member, laboratory=form.cleaned_data["laboratory"])
-        return redirect("case", case.code)
-    status = 422 if request.method == "POST" else 200
-    context = {"form": form, "title": _("Open a case"), "patient": row}
-    return render(request, _FORM, context, status=status)
+    return answer_form(
+        request,
+        None,
+        form,
+        act=lambda told: open_case_for(row, by=request.member, laboratory=told["laboratory"]),
+        done=_("The case is open, with a draft of its prescription."),
+        to=lambda case: ("case", case.code),
+        template=_FORM,
+        title=_("Open a case"),
+        patient=row,
+    )

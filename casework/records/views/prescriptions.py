@@ -111,6 +111,7 @@ def _edit_context(desk, draft, forms):
         "forms": forms,
         "missing": missing,
         "incoherent": incoherent,
+        "is_unreadable": forms.data is not None and not forms.is_valid(),
     }
 
 

@@ -27,7 +27,7 @@ def shade_edit(request, code):
     if note is not None:
         initial = initial_of(note, ShadeForm)
     else:
-        initial = {"taken_on": today_at(practice)}
+        initial = {"taken_on": today_at(practice), "seen_revision": 0}
         if last := last_shade_of(practice):
             initial |= {"guide": last.guide, "light": last.light, "light_k": last.light_k}
     guides = guides_of(practice)

@@ -121,3 +121,15 @@ def test_d18_bite_note_of_a_stale_tab_is_refused(case, assistant):
         services.record_bite(case, by=assistant, at=AT, seen_revision=1, note="lost?")
 
     assert BiteNote.objects.get().note == "kept"
+
+
+def test_d18_page_opened_before_there_was_a_note_overwrites_nothing(case, assistant):
+    told = {"position": "centric relation", "seated": "nothing", "taken_on": DAY}
+    services.record_bite(case, by=assistant, at=AT, seen_revision=0, **told)
+
+    with pytest.raises(ChangedMeanwhile):
+        services.record_bite(
+            case, by=assistant, at=AT, seen_revision=0, **told | {"seated": "provisional"}
+        )
+
+    assert BiteNote.objects.get().seated == "nothing"

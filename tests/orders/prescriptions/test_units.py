@@ -2,7 +2,7 @@
 
 import pytest
 
-from orders.prescriptions.forms import rows_of
+from orders.prescriptions.row_forms import rows_of
 from orders.prescriptions.units import (
     normalised,
     objections_to_row,

@@ -55,6 +55,19 @@ OTHER_PAGES = (
         {PartyKind.PRACTICE, PartyKind.LABORATORY},
         set(Role) - {Role.FRONT_DESK},
     ),
+    (
+        "material_lots",
+        "Material lots",
+        {PartyKind.LABORATORY, PartyKind.MILLING_CENTRE},
+        {Role.TECHNICIAN, Role.MILLER, Role.COORDINATOR},
+    ),
+    (
+        "follow_up_template",
+        "Follow-up visits",
+        _PRACTICES,
+        {Role.DENTIST, Role.ADMINISTRATOR},
+    ),
+    ("closing_days", "Closing days", set(PartyKind), {Role.ADMINISTRATOR}),
     ("members", "Members", set(PartyKind), {Role.ADMINISTRATOR}),
     ("party", "Party", set(PartyKind), {Role.ADMINISTRATOR}),
 )

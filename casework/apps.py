@@ -13,9 +13,8 @@ class CaseworkConfig(AppConfig):
         from casework.audit.services import record_announced
         from casework.audit.triggers import install_triggers
         from casework.cases.listeners import on_announced
-        from orders.events import happened
-
         from casework.waking import wake_by_broker
+        from orders.events import happened
 
         wake_by_broker()
         happened.connect(record_announced, dispatch_uid="audit")

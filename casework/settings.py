@@ -21,6 +21,13 @@ def env_flag(name, default=False):
     raise ImproperlyConfigured(f"{name} must be yes or no, not {value!r}.")
 
 
+def env_seconds(name, default):
+    value = env(name) or str(default)
+    if not (value.isascii() and value.isdigit() and 0 < int(value) <= 86400):
+        raise ImproperlyConfigured(f"{name} must be whole seconds, 1 to 86400, not {value!r}.")
+    return int(value)
+
+
 def env_list(name):
     return [part.strip() for part in env(name).split(",") if part.strip()]
 
@@ -183,24 +190,35 @@ AXES_VERBOSE = False
 AXES_IPWARE_PROXY_COUNT = int(env("CASEWORK_PROXIES", "0")) or None
 
 REDIS = env("REDIS_URL")
-CELERY_BROKER_URL = REDIS or "memory://"
+CELERY_BROKER_URL = REDIS or "memory://localhost//"
 CELERY_BROKER_TRANSPORT_OPTIONS = (
     {"visibility_timeout": 3600, "socket_connect_timeout": 1.0}
     if REDIS
     else {"polling_interval": 0.1}
 )
+# A broker that is away is waited for, however long.
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+# Operators name a queue where several installations share one broker.
+CELERY_TASK_DEFAULT_QUEUE = env("CASEWORK_QUEUE") or "casework"
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
+# Seconds until the job of a worker that died is taken up by another; a worker that lives holds
+# its job longer. Operators lengthen it where the database pauses for long (a fail-over).
+JOB_LEASE_S = env_seconds("CASEWORK_LEASE_S", 60)
+# A job that runs longer than this is ended with its worker and tried again. Operators lengthen
+# it where machines are slow and scans large.
+JOB_DEADLINE_S = env_seconds("CASEWORK_DEADLINE_S", 900)
 
 CACHES = {
     "default": {
         "BACKEND": "django.core.cache.backends.redis.RedisCache",
         "LOCATION": REDIS,
+        "KEY_PREFIX": CELERY_TASK_DEFAULT_QUEUE,
     }
     if REDIS
     else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
@@ -219,6 +237,8 @@ if env("S3_BUCKET"):
             "signature_version": "s3v4",
             "addressing_style": "path",
             "file_overwrite": False,
+            # One part of a file is in memory at a time, not ten.
+            "use_threads": False,
             "default_acl": None,
         },
     }
@@ -245,6 +265,8 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2**20
 FILE_UPLOAD_TEMP_DIR = DATA / "incoming"
 FILE_UPLOAD_PERMISSIONS = 0o600
+for folder in (FILE_UPLOAD_TEMP_DIR, STATIC_ROOT):
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
 
 EMAIL_BACKEND = (
     "django.core.mail.backends.smtp.EmailBackend"

@@ -1,0 +1,57 @@
+"""What does every answer carry, and how is a refusal shown?"""
+
+import secrets
+
+from django.shortcuts import render
+
+from orders.records import ChangedMeanwhile
+from orders.refusals import Refused
+
+POLICY = (
+    "default-src 'self'; script-src 'self' 'nonce-{nonce}'; style-src 'self' 'nonce-{nonce}';"
+    " img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self';"
+    " frame-ancestors 'none'"
+)
+
+
+class HeadersMiddleware:
+    """Adds the content policy; pages about patients are kept out of shared caches."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        request.csp_nonce = secrets.token_urlsafe(16)
+        response = self.get_response(request)
+        response.setdefault("Content-Security-Policy", POLICY.format(nonce=request.csp_nonce))
+        response.setdefault("Permissions-Policy", "camera=(self), geolocation=()")
+        response.setdefault("Cache-Control", "private, no-store")
+        return response
+
+
+class RefusalMiddleware:
+    """A refusal nobody caught becomes a page with its sentences and status 409, never a 500."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_exception(self, request, exception):
+        if isinstance(exception, Refused):
+            sentences = exception.sentences
+        elif isinstance(exception, ChangedMeanwhile):
+            sentences = [str(exception)]
+        else:
+            return None
+        return render(request, "casework/refused.html", {"sentences": sentences}, status=409)
+
+
+def page_context(request):
+    """What every page knows: who acts, where, and the nonce for its script."""
+    return {
+        "member": getattr(request, "member", None),
+        "memberships": getattr(request, "memberships", []),
+        "csp_nonce": getattr(request, "csp_nonce", ""),
+    }

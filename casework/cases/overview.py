@@ -59,6 +59,4 @@ def overview_of(desk):
 
 def trail_for(desk):
     """The trail as this desk reads it: a party outside, from when it first saw the case."""
-    return trail_of(
-        desk.case.code, party_name=desk.member.party.name, since=desk.seat.seen_from
-    )
+    return trail_of(desk.case.code, party=desk.member.party_id, since=desk.seat.seen_from)

@@ -32,7 +32,7 @@ def write_summary(folder, story, lines):
         with default_storage.open(paper.storage_key) as stored:
             (folder / name).write_bytes(stored.read())
         names.append(name)
-    trail = trail_of(case.code, party_name=case.order.practice.name)
+    trail = trail_of(case.code, party=case.order.practice)
     page = PAGE.format(
         code=html.escape(case.code),
         steps=_rows(lines),

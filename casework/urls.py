@@ -17,7 +17,6 @@ TOPICS = (
     "casework.findings",
     "casework.documents",
     "casework.handoffs",
-    "casework.audit",
 )
 
 urlpatterns = [path("", include(f"{topic}.urls")) for topic in TOPICS]

@@ -39,11 +39,13 @@ SEES = {
     (LAB, R.TECHNICIAN): _BENCH,
     (LAB, R.COORDINATOR): _BENCH,
     (LAB, R.ADMINISTRATOR): frozenset({"overview"}),
-    (SCANS, R.SCAN_PROCESSOR): frozenset({"overview", "scans", "questions", "handoffs"}),
-    (SCANS, R.COORDINATOR): frozenset({"overview", "scans", "questions", "handoffs"}),
+    (SCANS, R.SCAN_PROCESSOR): frozenset(
+        {"overview", "scans", "questions", "handoffs", "papers"}
+    ),
+    (SCANS, R.COORDINATOR): frozenset({"overview", "scans", "questions", "handoffs", "papers"}),
     (SCANS, R.ADMINISTRATOR): frozenset({"overview"}),
-    (MILL, R.MILLER): frozenset({"overview", "parts", "questions", "handoffs"}),
-    (MILL, R.COORDINATOR): frozenset({"overview", "parts", "questions", "handoffs"}),
+    (MILL, R.MILLER): frozenset({"overview", "parts", "questions", "handoffs", "papers"}),
+    (MILL, R.COORDINATOR): frozenset({"overview", "parts", "questions", "handoffs", "papers"}),
     (MILL, R.ADMINISTRATOR): frozenset({"overview"}),
     (PLACING, R.SURGEON): frozenset({"overview", "records", "questions"}),
     (PLACING, R.ASSISTANT): frozenset({"overview", "records", "questions"}),

@@ -10,4 +10,5 @@ urlpatterns = [
     path("cases/<str:code>/release/", views.release, name="case_release"),
     path("cases/<str:code>/assign/", views.assign, name="case_assign"),
     path("cases/<str:code>/prescriber/", views.prescriber, name="case_prescriber"),
+    path("cases/<str:code>/trail/", views.trail, name="case_trail"),
 ]

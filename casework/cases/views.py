@@ -1,17 +1,16 @@
 """The case page, and what is done with a case as a whole."""
 
-from django.contrib import messages
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from casework.cases import services
 from casework.cases.access import open_case
 from casework.cases.forms import HoldForm, MemberForm
-from casework.cases.overview import overview_of
+from casework.cases.overview import overview_of, trail_for
+from casework.cases.pages import answer_form, answer_press
 from orders.parties.access import members_only
 from orders.parties.queries import members_with
-from orders.refusals import Refused
 from orders.roles import Role
 
 
@@ -25,19 +24,14 @@ def case_page(request, code):
 @members_only()
 def hold(request, code):
     desk = open_case(request.member, code, act="hold")
-    form = HoldForm(request.POST or None, party=request.member.party)
-    return _form_page(
+    return answer_form(
         request,
         desk,
-        form,
-        title=_("Put on hold"),
-        act=lambda: services.hold_case(
-            desk.case,
-            by=request.member,
-            reason=form.cleaned_data["reason"],
-            look_again_on=form.cleaned_data["look_again_on"],
-        ),
+        HoldForm(request.POST or None, party=request.member.party),
+        act=lambda typed: services.hold_case(desk.case, by=request.member, **typed),
         done=_("The case is on hold."),
+        to=("case", code),
+        title=_("Put on hold"),
     )
 
 
@@ -45,9 +39,12 @@ def hold(request, code):
 @members_only()
 def release(request, code):
     desk = open_case(request.member, code, act="hold")
-    services.release_case(desk.case, by=request.member)
-    messages.success(request, _("The case goes on."))
-    return redirect("case", code)
+    return answer_press(
+        request,
+        act=lambda: services.release_case(desk.case, by=request.member),
+        done=_("The case goes on."),
+        to=("case", code),
+    )
 
 
 @members_only()
@@ -55,13 +52,16 @@ def assign(request, code):
     desk = open_case(request.member, code, act="assign")
     members = members_with(request.member.party)
     form = MemberForm(request.POST or None, members=members, may_be_nobody=True)
-    return _form_page(
+    return answer_form(
         request,
         desk,
         form,
-        title=_("Give the case to"),
-        act=lambda: services.assign_case(desk.case, by=request.member, member=form.chosen()),
+        act=lambda typed: services.assign_case(
+            desk.case, by=request.member, member=form.chosen()
+        ),
         done=_("The case was given over."),
+        to=("case", code),
+        title=_("Give the case to"),
     )
 
 
@@ -70,36 +70,21 @@ def prescriber(request, code):
     desk = open_case(request.member, code, act="pass prescriber")
     members = members_with(request.member.party, Role.DENTIST)
     form = MemberForm(request.POST or None, members=members)
-    return _form_page(
+    return answer_form(
         request,
         desk,
         form,
-        title=_("Pass to another prescriber"),
-        act=lambda: services.pass_to_prescriber(
+        act=lambda typed: services.pass_to_prescriber(
             desk.case, by=request.member, member=form.chosen()
         ),
         done=_("The case was passed on; the new prescriber signs anew."),
+        to=("case", code),
+        title=_("Pass to another prescriber"),
     )
 
 
-def _form_page(request, desk, form, *, title, act, done):
-    """One form about the case: shown, refused with its sentences, or done."""
-    status, sentences = 200, []
-    if request.method == "POST":
-        status = 422
-        if form.is_valid():
-            try:
-                act()
-            except Refused as refusal:
-                status, sentences = 409, refusal.sentences
-            else:
-                messages.success(request, done)
-                return redirect("case", desk.case.code)
-    context = {
-        "desk": desk,
-        "case": desk.case,
-        "form": form,
-        "title": title,
-        "sentences": sentences,
-    }
-    return render(request, "casework/cases/form.html", context, status=status)
+@members_only()
+def trail(request, code):
+    desk = open_case(request.member, code, area="trail")
+    context = {"desk": desk, "case": desk.case, "lines": trail_for(desk)[::-1]}
+    return render(request, "casework/audit/trail.html", context)

@@ -1,16 +1,18 @@
 """What stands about a move: which checks hold on the present facts, what was answered?"""
 
+import logging
 import re
 from dataclasses import dataclass, field, replace
 
 from django.utils.translation import gettext as _
 
 from casework import limits as default_limits
-from casework.checks import Weight, load
+from casework.checks import Found, Weight, load
 from casework.findings.facts import fetch_facts
-from casework.findings.models import Answer, CheckRun, PartyLimit
+from casework.findings.models import Answer, CheckRun, Finding, PartyLimit
 from orders.canonical import digest_of
 
+logger = logging.getLogger(__name__)
 NOT_KNOWN = "not_known"
 _TEETH = re.compile(r"[1-8][1-8](-[1-8][1-8])?")
 
@@ -37,6 +39,11 @@ class Shown:
     answer: Answer | None = None
 
     @property
+    def where(self):
+        """The subject as people read it: a tooth says that it is meant as ISO 3950."""
+        return subject_words(self.subject)
+
+    @property
     def is_open_ask(self):
         return self.weight == Weight.ASK and self.answer is None
 
@@ -50,6 +57,7 @@ class CheckStanding:
     facts_digest: str
     is_run: bool
     findings: tuple = ()
+    expected: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -83,6 +91,13 @@ class Standing:
     @property
     def not_run(self):
         return [check for check in self.checks if not check.is_run]
+
+    @property
+    def expected(self):
+        """What checks that are not run would find, where a preview was asked for."""
+        order = list(Weight)
+        found = [finding for check in self.checks for finding in check.expected]
+        return sorted(found, key=lambda finding: order.index(finding.weight))
 
     @property
     def holding(self):
@@ -142,8 +157,11 @@ def plain(value):
     return value if isinstance(value, int | bool | str | None) else str(value)
 
 
-def standing_of(case, move, *, on, for_acceptance=False):
-    """How the checks of a move stand on the present facts; reads only."""
+def standing_of(case, move, *, on, for_acceptance=False, preview=False):
+    """How the checks of a move stand on the present facts; reads only.
+
+    With `preview` it also says what checks that are not run on these facts would find.
+    """
     names = move.accept_checks if for_acceptance else move.checks
     checks = {name: load(name) for name in names}
     facts = fetch_facts(case, move, {r for c in checks.values() for r in c.reads}, on=on)
@@ -159,21 +177,55 @@ def standing_of(case, move, *, on, for_acceptance=False):
         row.key: row
         for row in Answer.objects.filter(case=case, move=move.name).select_related("by__person")
     }
-    return Standing(
-        tuple(
-            _standing(name, check, digests[name], runs, answers)
-            for name, check in checks.items()
+    standings = []
+    for name, check in checks.items():
+        run = runs.get((name, digests[name], check.version))
+        found = () if run else preview and run_check(check, facts, limits)
+        standings.append(
+            CheckStanding(
+                name,
+                _(check.title),
+                digests[name],
+                run is not None,
+                tuple(
+                    shown(name, check, row, answers.get(row.key))
+                    for row in (run.findings.all() if run else ())
+                ),
+                tuple(
+                    shown(name, check, row)
+                    for row in finding_rows(None, name, digests[name], found or ())
+                ),
+            )
         )
-    )
+    return Standing(tuple(standings))
 
 
-def _standing(name, check, facts_digest, runs, answers):
-    run = runs.get((name, facts_digest, check.version))
-    findings = tuple(
-        shown(name, check, row, answers.get(row.key))
-        for row in (run.findings.all() if run else ())
-    )
-    return CheckStanding(name, _(check.title), facts_digest, run is not None, findings)
+def run_check(check, facts, limits):
+    """What one check finds; a crash is a finding that stops, never a pass."""
+    try:
+        read = {name: facts[name] for name in check.reads}
+        return list(check.run(read, limits_for(check, limits)))
+    except Exception as problem:
+        logger.exception("check %r crashed", check.title)
+        return [Found(Weight.STOP, NOT_KNOWN, "", {"problem": type(problem).__name__})]
+
+
+def finding_rows(check_run, name, facts_digest, found):
+    """What was found as rows, not yet written."""
+    return [
+        Finding(
+            check_run=check_run,
+            key=key_of(name, one, facts_digest),
+            weight=one.weight,
+            code=one.code,
+            subject=one.subject,
+            values={key: plain(value) for key, value in one.values.items()},
+            measured=one.measured,
+            limit=one.limit,
+            source=one.source,
+        )
+        for one in found
+    ]
 
 
 def shown(name, check, row, answer=None):

@@ -11,7 +11,7 @@ from casework.audit.services import record
 from casework.cases.access import require
 from casework.cases.queries import open_offer, side_of
 from casework.cases.rules import may_act, may_move
-from casework.checks import Found, Weight, load
+from casework.checks import Weight, load
 from casework.evidence.keeping import digest_of_stored
 from casework.findings.facts import fetch_facts
 from casework.findings.facts.work import with_verified
@@ -19,10 +19,9 @@ from casework.findings.models import Answer, CheckRun, Finding, GateRun
 from casework.findings.queries import (
     NOT_KNOWN,
     digest_for,
-    key_of,
-    limits_for,
+    finding_rows,
     limits_of,
-    plain,
+    run_check,
     standing_of,
 )
 from casework.stages import NoSuchMove, find_move
@@ -107,7 +106,7 @@ def _check_all(run, move, verified, at):
         facts["manifest"] = with_verified(facts["manifest"], verified)
     limits = limits_of(run.case.order.practice, at.date())
     return [
-        (name, check, digest_for(check, facts, limits), _run(check, facts, limits))
+        (name, check, digest_for(check, facts, limits), run_check(check, facts, limits))
         for name, check in checks.items()
     ]
 
@@ -135,15 +134,6 @@ def _keep_verified(offer, verified):
     same.update(verified=verified)
 
 
-def _run(check, facts, limits):
-    try:
-        read = {name: facts[name] for name in check.reads}
-        return list(check.run(read, limits_for(check, limits)))
-    except Exception as problem:
-        logger.exception("check %r crashed", check.title)
-        return [Found(Weight.STOP, NOT_KNOWN, "", {"problem": type(problem).__name__})]
-
-
 def _write(run, name, check, facts_digest, found):
     unknown = any(one.code == NOT_KNOWN for one in found)
     row = CheckRun.objects.create(
@@ -153,20 +143,7 @@ def _write(run, name, check, facts_digest, found):
         facts_digest=facts_digest,
         outcome="not known" if unknown else "found" if found else "holds",
     )
-    Finding.objects.bulk_create(
-        Finding(
-            check_run=row,
-            key=key_of(name, one, facts_digest),
-            weight=one.weight,
-            code=one.code,
-            subject=one.subject,
-            values={key: plain(value) for key, value in one.values.items()},
-            measured=one.measured,
-            limit=one.limit,
-            source=one.source,
-        )
-        for one in found
-    )
+    Finding.objects.bulk_create(finding_rows(row, name, facts_digest, found))
 
 
 def answer_asks(case, *, move, reasons, by, for_acceptance=False, at=None):
@@ -204,6 +181,7 @@ def answer_asks(case, *, move, reasons, by, for_acceptance=False, at=None):
                 case=case.code,
                 facts={
                     "check": finding.check,
+                    "title": finding.title,
                     "code": finding.code,
                     "subject": finding.subject,
                     "reason": text,

@@ -60,7 +60,7 @@ def _show_move(request, desk, move, form, sentences=(), status=200):
         "case": desk.case,
         "move": move,
         "form": form,
-        "standing": standing_of(desk.case, move, on=timezone.now().date()),
+        "standing": standing_of(desk.case, move, on=timezone.now().date(), preview=True),
         "waiting": waiting,
         "sentences": sentences,
     }
@@ -160,7 +160,9 @@ def _show_handoff(request, desk, number, *, sentences=(), status=200, **forms):
     } | forms
     if may_answer:
         today = timezone.now().date()
-        context["standing"] = standing_of(desk.case, move, on=today, for_acceptance=True)
+        context["standing"] = standing_of(
+            desk.case, move, on=today, for_acceptance=True, preview=True
+        )
         context["waiting"] = desk.case.gate_runs.filter(
             move=move.name, for_acceptance=True, state="waiting"
         ).first()

@@ -77,7 +77,7 @@ class PersonManager(BaseUserManager):
 class Person(AbstractBaseUser):
     """Somebody who signs in by e-mail; what they may do hangs on their memberships."""
 
-    email = models.EmailField(max_length=254)
+    email = models.EmailField(max_length=254, unique=True)
     name = models.CharField(max_length=120)
     licence_number = models.CharField(max_length=60, blank=True)
     is_active = models.BooleanField(default=True)

@@ -1,6 +1,7 @@
 """Runs a whole invented case through the program's own code, then serves it."""
 
 import json
+import signal
 import time
 from datetime import timedelta
 
@@ -16,7 +17,7 @@ from casework.demo.showing import write_summary
 from casework.demo.story import Story, StoryStopped
 from casework.demo.works import BRIDGE, CROWN, FRONT
 from casework.embedded import WorkerChild
-from casework.management.commands.serve import listen, manage, prepare
+from casework.management.commands.serve import listen, prepare, this_program
 from casework.stages import Stage
 from orders.jobs.models import Job
 
@@ -36,16 +37,23 @@ class Command(BaseCommand):
 
     def handle(self, *args, no_serve, host, port, scale, **options):
         started = time.monotonic()
-        prepare()
-        child = WorkerChild(command=manage())
-        child.start()
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        child = WorkerChild(command=this_program())
+        reached = False
         try:
+            prepare()
+            child.start()
             reached = self.run_or_remember(scale)
             took = time.monotonic() - started
             self.stdout.write(f"The run took {took:.0f} s.")
             if not no_serve:
                 self.serve(host, port)
+        except KeyboardInterrupt:
+            self.stdout.write("Ended.")
+            return
         finally:
+            # Ending takes a bounded while; pressing again would only cut it off.
+            signal.signal(signal.SIGINT, signal.SIG_IGN)
             child.stop()
         if not reached:
             raise CommandError("The case did not reach recall.")
@@ -106,15 +114,7 @@ class Command(BaseCommand):
             where = f"{', '.join(member.roles)}, {member.party.name}"
             self.stdout.write(f"  {member.person.email:32} {where}")
         self.stdout.flush()
-        try:
-            listen(host, port)
-        except KeyboardInterrupt:
-            pass
-        except OSError as problem:
-            raise CommandError(
-                f"Cannot serve on {host}:{port}: {problem.strerror}. Try --port."
-            ) from None
-        self.stdout.write("Ended.")
+        listen(host, port)
 
     def line(self, stage, sentence):
         self.stdout.write(f"{stage:>16}  {sentence}")

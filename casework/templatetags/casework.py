@@ -68,6 +68,19 @@ OTHER_PAGES = (
         {Role.DENTIST, Role.ADMINISTRATOR},
     ),
     ("closing_days", "Closing days", set(PartyKind), {Role.ADMINISTRATOR}),
+    (
+        "material_lots",
+        "Lots",
+        {PartyKind.LABORATORY, PartyKind.MILLING_CENTRE},
+        {Role.TECHNICIAN, Role.MILLER, Role.COORDINATOR},
+    ),
+    (
+        "follow_up_template",
+        "Follow-up plan",
+        _PRACTICES,
+        {Role.ADMINISTRATOR, Role.DENTIST},
+    ),
+    ("closing_days", "Closing days", set(PartyKind), {Role.ADMINISTRATOR}),
     ("members", "Members", set(PartyKind), {Role.ADMINISTRATOR}),
     ("party", "Party", set(PartyKind), {Role.ADMINISTRATOR}),
 )

@@ -147,6 +147,7 @@ class CountForm(RevisedForm):
                 choices=self.CHOICES,
                 widget=forms.RadioSelect,
             )
+        self.order_fields([name for name in self.fields if name != "note"])
 
     def counted(self):
         said = self.cleaned_data

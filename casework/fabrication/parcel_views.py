@@ -31,6 +31,7 @@ def pack(request, code, name):
         desk,
         form,
         title=_("Pack a parcel: {move}").format(move=_(move.title)),
+        back="case_parts",
         act=lambda typed: services.pack_parcel(
             desk.case, by=request.member, move=name, **typed
         ),
@@ -113,6 +114,7 @@ def lost(request, code, pk):
         desk,
         form,
         title=_("The parcel did not arrive"),
+        back="case_parts",
         act=lambda typed: services.report_lost(parcel, by=request.member, **typed),
         done=_(
             "The parcel is reported lost. Return or withdraw what was offered with it: the"
@@ -134,6 +136,7 @@ def take_back(request, code, pk):
         desk,
         form,
         title=_("The parcel came back"),
+        back="case_parts",
         act=lambda typed: services.take_back_parcel(parcel, by=request.member, **typed),
         done=_("The parts are in your hands again."),
         to=("parcel", code, pk),

@@ -32,6 +32,15 @@ def current_parts(case):
     return all_parts(case).exclude(place=rules.REPLACED)
 
 
+def parts_at_desk(desk):
+    """The current parts, each with what this desk can do with it by where it is."""
+    rows = list(current_parts(desk.case))
+    for part in rows:
+        part.is_in_hand = rules.may_record(part.place, desk.side)
+        part.may_be_remade = part.place in rules.REMADE_FROM
+    return rows
+
+
 def parts_in_hand(case, side):
     """The parts a side can pack."""
     return current_parts(case).filter(place__in=rules.IN_HAND.get(side, ()))

@@ -34,6 +34,8 @@ IN_HAND = {
     Side.MILLING_CENTRE: frozenset({AT_MILLING}),
 }
 
+REMADE_FROM = frozenset({AT_LABORATORY, AT_MILLING, LOST, DAMAGED})
+
 PACKED, ARRIVED, TAKEN_BACK = "packed", "arrived", "taken back"
 COUNTED = frozenset({ARRIVED, DAMAGED, LOST})
 LOT_FORMS = ("disc", "blank", "powder", "wire", "resin", "other")
@@ -94,6 +96,12 @@ def name_of(kind: str, sites: Collection[str]) -> str:
     return f"{kind} ({in_iso(sites)})" if sites else kind
 
 
+def may_record(place: str, side: str) -> bool:
+    """Has this side the part in hand? A milling centre takes over parts with its order."""
+    taken_over = side == Side.MILLING_CENTRE and place == AT_LABORATORY
+    return taken_over or place in IN_HAND.get(side, ())
+
+
 def objections_to_record(
     *, kind: str, place: str, side: str, made_on: date | None, today: date
 ) -> tuple[str, ...]:
@@ -104,9 +112,7 @@ def objections_to_record(
 def _against_record(kind, place, side, made_on, today):
     if place == REPLACED:
         yield f"This {kind} was replaced by another one. Record the new one."
-    elif side == Side.MILLING_CENTRE and place == AT_LABORATORY:
-        pass  # taken over with the milling order
-    elif place not in IN_HAND.get(side, ()):
+    elif not may_record(place, side):
         yield f"This {kind} is {place}; only who has it in hand records about it."
     if made_on and made_on > today:
         yield f"The {kind} cannot have been made on {made_on.isoformat()}: that is to come."
@@ -175,7 +181,7 @@ def place_after_count(is_there: bool, is_sound: bool, side: str) -> str:
 def objections_to_remake(kind: str, place: str, reason: str) -> tuple[str, ...]:
     """Why a part cannot be made anew."""
     found = []
-    if place not in (AT_LABORATORY, AT_MILLING, LOST, DAMAGED):
+    if place not in REMADE_FROM:
         found.append(f"This {kind} is {place}. It is made anew once it is back, or gone.")
     if not reason.strip():
         found.append(f"Say why the {kind} is made anew.")

@@ -57,19 +57,6 @@ OTHER_PAGES = (
     ),
     (
         "material_lots",
-        "Material lots",
-        {PartyKind.LABORATORY, PartyKind.MILLING_CENTRE},
-        {Role.TECHNICIAN, Role.MILLER, Role.COORDINATOR},
-    ),
-    (
-        "follow_up_template",
-        "Follow-up visits",
-        _PRACTICES,
-        {Role.DENTIST, Role.ADMINISTRATOR},
-    ),
-    ("closing_days", "Closing days", set(PartyKind), {Role.ADMINISTRATOR}),
-    (
-        "material_lots",
         "Lots",
         {PartyKind.LABORATORY, PartyKind.MILLING_CENTRE},
         {Role.TECHNICIAN, Role.MILLER, Role.COORDINATOR},

@@ -85,13 +85,14 @@ class WorkerChild:
                 self._spawn()
 
     def stop(self):
-        """End the child by closing its input; it finishes what runs, for a while."""
+        """End the child; what runs may finish, for a while."""
         self._ending.set()
         if self._process is None:
             return
         jobs.forget_waker(self.wake)
         with self._lock:
             self._process.stdin.close()
+        self._process.terminate()
         try:
             self._process.wait(STOP_S)
         except subprocess.TimeoutExpired:

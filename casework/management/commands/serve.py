@@ -31,11 +31,12 @@ class Command(BaseCommand):
         child = None if no_worker else WorkerChild(command=this_program())
         try:
             prepare()
+            server = bind(host, port)
             if child:
                 child.start()
             self.stdout.write(f"Casework serves on http://{host}:{port}/ (Ctrl-C ends it)")
             self.stdout.flush()
-            listen(host, port)
+            server.run()
         except KeyboardInterrupt:
             pass
         finally:
@@ -56,12 +57,12 @@ def prepare():
     call_command("collectstatic", verbosity=0, interactive=False)
 
 
-def listen(host, port):
-    """Serve until interrupted."""
+def bind(host, port):
+    """The server on its address, before anything else is started."""
     import waitress
 
     try:
-        waitress.serve(
+        return waitress.create_server(
             application,
             host=host,
             port=port,

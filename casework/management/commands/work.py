@@ -25,11 +25,12 @@ class Command(BaseCommand):
     requires_system_checks = []
 
     def handle(self, *args, **options):
+        ended = threading.Event()
+        signal.signal(signal.SIGTERM, lambda *args: ended.set())
         # Ctrl-C in the terminal is the parent's affair.
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         # It has the rights of its parent; messages come from no other process.
         warnings.simplefilter("ignore", SecurityWarning)
-        ended = threading.Event()
         Feeder(sys.stdin.buffer, ended.set).start()
         worker = app.Worker(
             pool="threads",

@@ -61,7 +61,7 @@ def start_version(case, *, by, notes="", at=None):
     at = at or timezone.now()
     refuse_names(case.order.patient, notes)
     with transaction.atomic():
-        case = Case.objects.select_for_update().get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
         require(case, by, "make design")
         draft = case.designs.filter(state=rules.DRAFT).first()
         _refuse(rules.objections_to_start(draft.number if draft else None))

@@ -77,7 +77,9 @@ def pack_parcel(
     parts = list(parts)
     refuse_names(case.order.patient, note)
     with transaction.atomic():
-        case = Case.objects.select_for_update().select_related("order").get(pk=case.pk)
+        case = (
+            Case.objects.select_for_update(of=("self",)).select_related("order").get(pk=case.pk)
+        )
         require(case, by, "pack parcel")
         move, to_party = _carrying_move(case, move, by)
         if any(part.case_id != case.pk for part in parts):

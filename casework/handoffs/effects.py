@@ -55,6 +55,15 @@ def _rescan(case, handoff, by, at):
     _void_approval(case, handoff, by, at)
 
 
+def _clear_delivery(case, handoff, by, at):
+    visits.clear_delivery(case, by=by, reason=handoff.reason)
+
+
+def _send_back(case, handoff, by, at):
+    _void_approval(case, handoff, by, at)
+    _clear_delivery(case, handoff, by, at)
+
+
 def _begin_try_in(case, handoff, by, at):
     case.try_in_count += 1
 
@@ -76,8 +85,9 @@ ON_ARRIVAL = {
     "ask_for_changes": _return_design,
     "ask_for_rescan": _rescan,
     "reopen_design": _void_approval,
-    "return_to_redesign": _void_approval,
-    "rescan_after_try_in": _void_approval,
+    "return_to_finish": _clear_delivery,
+    "return_to_redesign": _send_back,
+    "rescan_after_try_in": _send_back,
     "dispatch_for_try_in": _begin_try_in,
     "deliver": _delivered,
     "close": _end,

@@ -31,7 +31,7 @@ def ask_question(case, *, by, text, to_side="", about="", at=None):
     at = at or timezone.now()
     refuse_names(case.order.patient, text)
     with transaction.atomic():
-        case = Case.objects.select_for_update().get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
         require(case, by, "ask question")
         side = side_of(case, by.party)
         to_side = to_side or rules.ASKS[side][0]

@@ -73,7 +73,9 @@ def book_visit(case, *, by, kind, starts_at, minutes, reason="", tools_ready=Fal
     at = at or timezone.now()
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update().select_related("order__practice").get(pk=case.pk)
+            Case.objects.select_for_update(of=("self",))
+            .select_related("order__practice")
+            .get(pk=case.pk)
         )
         require(case, by, "book visit")
         refuse_names(case.order.patient, reason)

@@ -34,7 +34,11 @@ def _refuse(objections):
 
 
 def _locked(case):
-    return Case.objects.select_for_update().select_related("order__patient").get(pk=case.pk)
+    return (
+        Case.objects.select_for_update(of=("self",))
+        .select_related("order__patient")
+        .get(pk=case.pk)
+    )
 
 
 def _fill(record_, said, known):

@@ -15,6 +15,7 @@ from tests.bench import (
     bring_to_practice,
     make_component,
     make_mesh_file,
+    make_offer,
     make_planned_case,
     parts_by_name,
     put_at,
@@ -164,6 +165,23 @@ def test_broken_off_delivery_leaves_no_torque_standing(here, dentist):
 
     here.refresh_from_db()
     assert not here.screws.exists() and queries.delivery_of(here) is None
+
+
+@pytest.mark.parametrize(
+    "move", ["return_to_finish", "return_to_redesign", "rescan_after_try_in"]
+)
+def test_every_way_back_clears_the_delivery(here, dentist, laboratory, move):
+    from casework.handoffs.effects import ON_ARRIVAL
+
+    put_at(here, Stage.DELIVERY)
+    services.record_delivery(here, by=dentist, on=TODAY, at=NOON)
+    handoff = make_offer(here, dentist, laboratory, move=move)
+    handoff.reason = "Contact open."
+
+    ON_ARRIVAL[move](here, handoff, dentist, NOON)
+
+    here.refresh_from_db()
+    assert queries.delivery_of(here) is None
 
 
 def test_follow_ups_are_planned_once_from_the_delivery(delivered, dentist):

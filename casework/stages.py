@@ -283,6 +283,7 @@ MOVES = (
         Handing.EXPLICIT,
         parts_travel=True,
         checks=("milled_lots_recorded", "parcel_described"),
+        accept_checks=("parcel_counted",),
         papers=("handoff_note",),
     ),
     Move(
@@ -324,6 +325,7 @@ MOVES = (
         handoff=Handing.EXPLICIT,
         parts_travel=True,
         checks=("returned_parts_described",),
+        accept_checks=("parcel_counted",),
         papers=("handoff_note",),
     ),
     *_from_try_in_or_delivery(
@@ -333,6 +335,7 @@ MOVES = (
         handoff=Handing.EXPLICIT,
         parts_travel=True,
         checks=("returned_parts_described",),
+        accept_checks=("parcel_counted",),
         papers=("handoff_note",),
     ),
     *_from_try_in_or_delivery(

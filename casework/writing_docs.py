@@ -45,7 +45,8 @@ def checks_page():
         module = __import__(f"casework.checks.{name}", fromlist=["CHECK"])
         guards = ", ".join(sorted(stages.guarded_by(name)))
         parts.append(f"## {check.title} (`{name}`)\n\n{module.__doc__.strip()}\n")
-        parts.append(f"Guards: {guards}. Reads: {', '.join(check.reads)}.\n")
+        keeps = f" Limits: {', '.join(check.limits)}." if check.limits else ""
+        parts.append(f"Guards: {guards}. Reads: {', '.join(check.reads)}.{keeps}\n")
         parts += [
             f"- `{code}`: {wrong} *{to_do}*" for code, (wrong, to_do) in check.sentences.items()
         ]

@@ -21,7 +21,7 @@ CASEWORK = (
 # Wiring may import everything and is imported by nothing, or by wiring alone.
 WIRING = (
     "settings urls wsgi celery tasks apps models launcher machine debian gate deployment"
-    " security holding embedded waking holding management templatetags demo writing_docs"
+    " security embedded waking warming benchmark holding management templatetags demo writing_docs benchmark"
 ).split()
 PURE_OF_DJANGO = ("django", "celery", "rest_framework", "waitress", "weasyprint")
 

@@ -4,7 +4,10 @@ from dataclasses import dataclass
 
 from casework.audit.queries import trail_of
 from casework.cases.queries import current_prescription, open_offer
-from casework.stages import moves_from
+from casework.stages import Stage, moves_from
+
+# A case passes them only where somebody outside the two sides works on it.
+OPTIONAL = frozenset({Stage.SCAN_PROCESSING, Stage.MILLING})
 
 
 @dataclass(frozen=True)
@@ -21,10 +24,13 @@ class Overview:
     papers: list
     last_lines: list
     seats: list
+    found: dict | None
 
 
 def overview_of(desk):
     """The overview of one desk's case."""
+    from casework.findings.queries import last_found
+
     case = desk.case
     offer = open_offer(case)
     conditions = [
@@ -37,7 +43,7 @@ def overview_of(desk):
         prescription=current_prescription(case),
         offer=offer,
         offered_to_me=bool(offer) and offer.to_party_id == desk.member.party_id,
-        moves=tuple(m for m in moves_from(case.stage) if desk.may_move(m)),
+        moves=_moves_of(desk),
         questions=list(
             case.questions.filter(answered_at=None).select_related(
                 "to_party", "asked_by__party"
@@ -47,14 +53,22 @@ def overview_of(desk):
         work_to_take_up=case.handoffs.filter(
             state="made", taken_up_at=None, to_party=desk.member.party, target=case.stage
         )
+        .exclude(from_party=desk.member.party)
         .order_by("-number")
         .first(),
         papers=list(
             case.order.papers.filter(parties=desk.member.party).order_by("-issued_at")[:6]
         ),
         last_lines=trail_for(desk)[-12:][::-1] if desk.sees("trail") else [],
+        found=last_found(case, desk.member.party) if desk.sees("handoffs") else None,
         seats=list(case.parties.select_related("party", "assigned__person").order_by("pk")),
     )
+
+
+def _moves_of(desk):
+    """What this member may do next: the usual way on first, ways back last."""
+    moves = [move for move in moves_from(desk.case.stage) if desk.may_move(move)]
+    return tuple(sorted(moves, key=lambda m: (m.reason, m.target in OPTIONAL, not m.signed)))
 
 
 def trail_for(desk):

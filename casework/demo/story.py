@@ -254,14 +254,18 @@ class Story:
                 material=material(name),
                 at=at,
             )
+        # Stock parts of an earlier version come along.
+        there = {(part.kind, *part.sites) for part in version.parts.all()}
         for site in self.work.sites:
             stock = [("retaining screw", "N-RS"), ("try-in screw", "N-TS")]
             if self.work.base:
                 stock.append(("base", self.work.base))
             for kind, number in stock:
-                add_stock_part(
-                    version, by=by, kind=kind, sites=[site], component=component(number), at=at
-                )
+                if (kind, site) not in there:
+                    part = component(number)
+                    add_stock_part(
+                        version, by=by, kind=kind, sites=[site], component=part, at=at
+                    )
 
     def submit_design(self):
         self.move("submit_design", by="technician", day=6)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from casework import limits as default_limits
 from casework.checks import Found, Weight, load
 from casework.findings.facts import fetch_facts
-from casework.findings.models import Answer, CheckRun, Finding, PartyLimit
+from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from orders.canonical import digest_of
 
 logger = logging.getLogger(__name__)
@@ -120,6 +120,22 @@ def limits_of(party, on):
     return read
 
 
+def limits_to_set():
+    """The limits that some check reads and that have a value to be replaced."""
+    read = {name for check in all_names() for name in load(check).limits}
+    return [row for row in default_limits.LIMITS.values() if row.name in read and row.value]
+
+
+def limit_rows(party, on):
+    """Each of them as it stands at a party on a day: (the row in force, own rows by day)."""
+    own = {}
+    rows = PartyLimit.objects.filter(party=party).select_related("set_by__person")
+    for row in rows.order_by("-since", "-pk"):
+        own.setdefault(row.name, []).append(row)
+    in_force = limits_of(party, on)
+    return [(in_force(row.name), row, own.get(row.name, [])) for row in limits_to_set()]
+
+
 def limits_for(check, limits):
     """The same function for one check: it reads the limits that the check names, no others."""
 
@@ -198,6 +214,34 @@ def standing_of(case, move, *, on, for_acceptance=False, preview=False):
             )
         )
     return Standing(tuple(standings))
+
+
+def last_found(case, party):
+    """The newest gate that somebody of the party had checked, with what it found, or None."""
+    run = (
+        GateRun.objects.filter(case=case, state="done", asked_by__party=party)
+        .prefetch_related("check_runs__findings")
+        .order_by("-pk")
+        .first()
+    )
+    if run is None:
+        return None
+    answers = {
+        row.key: row
+        for row in Answer.objects.filter(case=case, move=run.move).select_related("by__person")
+    }
+    order = list(Weight)
+    found = [
+        shown(check_run.check_name, load(check_run.check_name), row, answers.get(row.key))
+        for check_run in run.check_runs.all()
+        for row in check_run.findings.all()
+    ]
+    return {
+        "move": run.move,
+        "at": run.asked_at,
+        "count": len(run.check_runs.all()),
+        "findings": sorted(found, key=lambda finding: order.index(finding.weight)),
+    }
 
 
 def run_check(check, facts, limits):

@@ -15,12 +15,13 @@ from casework.checks import Weight, load
 from casework.evidence.keeping import digest_of_stored
 from casework.findings.facts import fetch_facts
 from casework.findings.facts.work import with_verified
-from casework.findings.models import Answer, CheckRun, Finding, GateRun
+from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from casework.findings.queries import (
     NOT_KNOWN,
     digest_for,
     finding_rows,
     limits_of,
+    limits_to_set,
     run_check,
     standing_of,
 )
@@ -28,8 +29,48 @@ from casework.stages import NoSuchMove, find_move
 from orders.jobs.services import enqueue, finish
 from orders.patients.services import refuse_names
 from orders.refusals import Refused
+from orders.roles import PartyKind, Role
+from orders.typing_fields import today_at
 
 logger = logging.getLogger(__name__)
+
+
+def set_limit(*, by, name, value, source, at=None):
+    """Replace a limit at the practice of `by` from today on; the rows before it stay."""
+    at = at or timezone.now()
+    if by.party.kind != PartyKind.PRACTICE or not by.has(Role.ADMINISTRATOR):
+        raise PermissionDenied
+    limit = next((row for row in limits_to_set() if row.name == name), None)
+    if limit is None:
+        raise Refused(_("There is no limit of that name to be replaced."))
+    if value is None or value <= 0:
+        raise Refused(_("The value of a limit is more than 0."))
+    if not source.strip():
+        raise Refused(_("Say where the value comes from."))
+    with transaction.atomic():
+        row = PartyLimit.objects.create(
+            party=by.party,
+            name=name,
+            value=value,
+            source=source.strip(),
+            since=today_at(by.party, at),
+            set_by=by,
+        )
+        record(
+            "limit.set",
+            subject=f"{row._meta.label}:{row.pk}",
+            by=by,
+            facts={
+                "limit": limit.title,
+                "name": name,
+                "value": row.value,
+                "unit": limit.unit,
+                "since": row.since,
+                "source": row.source,
+            },
+            at=at,
+        )
+    return row
 
 
 def ask_for_gate(case, *, move, by, for_acceptance=False, at=None):

@@ -1,4 +1,4 @@
-"""Which address tells whether a gate has been checked?"""
+"""Which addresses tell whether a gate has been checked, and by which limits?"""
 
 from django.urls import path
 
@@ -6,4 +6,5 @@ from casework.findings import views
 
 urlpatterns = [
     path("cases/<str:code>/gates/<int:pk>/", views.gate, name="case_gate"),
+    path("party/limits/", views.party_limits, name="party_limits"),
 ]

@@ -118,7 +118,8 @@ def _make(request, desk, name):
     elif handoff.is_open:
         messages.success(request, _("Offered to {party}.").format(party=handoff.to_party.name))
     else:
-        messages.success(request, _("Done: {title}.").format(title=_(move.title)))
+        said = _("{title}: the case is at {stage}.")
+        messages.success(request, said.format(title=_(move.title), stage=handoff.target))
     return redirect("case", desk.case.code)
 
 

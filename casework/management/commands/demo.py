@@ -17,7 +17,7 @@ from casework.demo.showing import write_summary
 from casework.demo.story import Story, StoryStopped
 from casework.demo.works import BRIDGE, CROWN, FRONT
 from casework.embedded import WorkerChild
-from casework.management.commands.serve import listen, prepare, this_program
+from casework.management.commands.serve import bind, prepare, this_program
 from casework.stages import Stage
 from orders.jobs.models import Job
 
@@ -42,12 +42,15 @@ class Command(BaseCommand):
         reached = False
         try:
             prepare()
+            # An address that is taken is said before the run, not after it.
+            server = None if no_serve else bind(host, port)
             child.start()
             reached = self.run_or_remember(scale)
             took = time.monotonic() - started
             self.stdout.write(f"The run took {took:.0f} s.")
-            if not no_serve:
-                self.serve(host, port)
+            if server:
+                self.tell_sign_ins(host, port)
+                server.run()
         except KeyboardInterrupt:
             self.stdout.write("Ended.")
             return
@@ -107,14 +110,13 @@ class Command(BaseCommand):
         )
         return story.case.stage == Stage.RECALL
 
-    def serve(self, host, port):
+    def tell_sign_ins(self, host, port):
         self.stdout.write(f"\nCasework serves on http://{host}:{port}/ (Ctrl-C ends it)")
         self.stdout.write(f"Sign in with the password {self.cast.password!r} as")
         for member in self.cast.members.values():
             where = f"{', '.join(member.roles)}, {member.party.name}"
             self.stdout.write(f"  {member.person.email:32} {where}")
         self.stdout.flush()
-        listen(host, port)
 
     def line(self, stage, sentence):
         self.stdout.write(f"{stage:>16}  {sentence}")

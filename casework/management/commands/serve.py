@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from casework.audit.triggers import missing_triggers
 from casework.embedded import WorkerChild
+from casework.warming import warm_soon
 from casework.wsgi import application
 
 THREADS = 8
@@ -34,6 +35,7 @@ class Command(BaseCommand):
             server = bind(host, port)
             if child:
                 child.start()
+            warm_soon()
             self.stdout.write(f"Casework serves on http://{host}:{port}/ (Ctrl-C ends it)")
             self.stdout.flush()
             server.run()

@@ -14,6 +14,7 @@ from django.core.management.base import BaseCommand
 from casework.celery import app
 from casework.embedded import GRACE_S, Feeder
 from casework.tasks import door
+from casework.warming import warm_soon
 
 logger = logging.getLogger(__name__)
 CONCURRENCY = 2
@@ -31,6 +32,7 @@ class Command(BaseCommand):
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         # It has the rights of its parent; messages come from no other process.
         warnings.simplefilter("ignore", SecurityWarning)
+        warm_soon()
         Feeder(sys.stdin.buffer, ended.set).start()
         worker = app.Worker(
             pool="threads",

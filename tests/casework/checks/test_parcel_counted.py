@@ -10,7 +10,13 @@ BRIDGE = "bridge (ISO 45, 46, 47)"
 
 
 def test_guards():
-    assert {"dispatch_for_try_in", "dispatch_for_delivery"} <= guarded_by(NAME)
+    assert guarded_by(NAME) == {
+        "dispatch_for_try_in",
+        "dispatch_for_delivery",
+        "return_milled",
+        "return_to_finish",
+        "return_to_redesign",
+    }
 
 
 @pytest.mark.parametrize(
@@ -47,3 +53,9 @@ def test_parcel_without_lines_stops():
 
 def test_no_parcel_stops():
     assert codes(NAME, good(parcel=None)) == ["stop not_arrived"]
+
+
+def test_redesign_without_a_parcel_needs_no_counting():
+    move = good()["move"] | {"name": "return_to_redesign"}
+
+    assert codes(NAME, good(parcel=None, move=move)) == []

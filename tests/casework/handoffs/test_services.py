@@ -204,7 +204,7 @@ def test_d01_two_approvals_in_the_same_moment_make_one(tell):
     made = [one for one in outcomes if isinstance(one, Handoff)]
     assert len(outcomes) == 2 and len(made) == 1
     assert Signature.objects.filter(handoff__move="approve_design").count() == 1
-    assert Entry.objects.filter(case=story.case.code, kind="case.moved").count() == 5
+    assert Entry.objects.filter(case=story.case.code, kind="case.moved").count() == 4
 
 
 def test_an_offer_stays_with_the_sender_until_it_is_accepted(tell):

@@ -1,0 +1,47 @@
+"""Who takes part in a benchmark: one practice, one laboratory, one member for each role."""
+
+from types import SimpleNamespace
+
+from django.core.management import call_command
+from django.test import Client
+
+from orders.parties.models import Membership, Partnership, Party, Person
+
+MEMBERS = (
+    ("practice", "dentist"),
+    ("practice", "front desk"),
+    ("practice", "coordinator"),
+    ("laboratory", "technician"),
+    ("laboratory", "coordinator"),
+)
+
+
+def make_database():
+    # Tables of an app without migrations are made from its models.
+    call_command("migrate", verbosity=0, interactive=False, run_syncdb=True)
+
+
+def make_cast():
+    """Parties and members, all invented."""
+    parties = {
+        kind: Party.objects.create(
+            kind=kind, name=f"Invented {kind}", join_code=f"BENCH-{kind}", is_invented=True
+        )
+        for kind in ("practice", "laboratory")
+    }
+    Partnership.objects.create(practice=parties["practice"], partner=parties["laboratory"])
+    members = {}
+    for kind, role in MEMBERS:
+        person = Person.objects.create_user(
+            f"{role.replace(' ', '-')}@{kind}.example.org", f"{role} of the {kind}", None
+        )
+        members[kind, role] = Membership.objects.create(
+            person=person, party=parties[kind], roles=[role]
+        )
+    return SimpleNamespace(**parties, members=members)
+
+
+def signed_in(member):
+    client = Client(headers={"host": "localhost"})
+    client.force_login(member.person, backend="django.contrib.auth.backends.ModelBackend")
+    return client

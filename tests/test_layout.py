@@ -1,4 +1,4 @@
-"""What must hold of the layout: which way imports point, and that nothing registered is loose."""
+"""What must hold of the layout: which way imports point, and that nothing is left loose."""
 
 import ast
 from pathlib import Path
@@ -21,7 +21,8 @@ CASEWORK = (
 # Wiring may import everything and is imported by nothing, or by wiring alone.
 WIRING = (
     "settings urls wsgi celery tasks apps models launcher machine debian gate deployment"
-    " security embedded waking warming benchmark holding management templatetags demo writing_docs benchmark"
+    " security holding embedded waking warming management templatetags demo writing_docs"
+    " benchmark"
 ).split()
 PURE_OF_DJANGO = ("django", "celery", "rest_framework", "waitress", "weasyprint")
 

@@ -52,7 +52,9 @@ def make_move(case, *, name, by, reason="", password="", token="", source="", se
     refuse_names(case.order.patient, reason)
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update().select_related("order__practice").get(pk=case.pk)
+            Case.objects.select_for_update(of=("self",))
+            .select_related("order__practice")
+            .get(pk=case.pk)
         )
         if token and (pressed := case.handoffs.filter(token=token).first()):
             return pressed
@@ -234,7 +236,9 @@ def acknowledge_cancellation(case, *, by, at=None):
     at = at or timezone.now()
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update().select_related("order__practice").get(pk=case.pk)
+            Case.objects.select_for_update(of=("self",))
+            .select_related("order__practice")
+            .get(pk=case.pk)
         )
         require(case, by, "acknowledge cancellation")
         if not case.cancel_asked_at:

@@ -1,4 +1,4 @@
-"""The other ways a case may go: scan centre, milling, back, lost, without a try-in, to its end."""
+"""The other ways a case may go: scan centre, milling, back, lost, and to its very end."""
 
 from datetime import timedelta
 from decimal import Decimal

@@ -157,9 +157,14 @@ class _BoundedCount(Subquery):
 
 def loads_of(member, *, today):
     """Every active member of the party with what waits for each; counts stop at COUNTED."""
-    mine = Summary.objects.filter(
-        party=member.party_id, is_open=True, is_turn=True, assigned=OuterRef("pk")
-    ).values("pk")
+    # In the order of the index: unordered, a member without work has the whole table read.
+    mine = (
+        Summary.objects.filter(
+            party=member.party_id, is_open=True, is_turn=True, assigned=OuterRef("pk")
+        )
+        .order_by("due_on")
+        .values("pk")
+    )
     late = mine.filter(due_on__lt=today)
     rows = (
         Membership.objects.filter(party=member.party_id, is_active=True)

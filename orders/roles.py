@@ -61,47 +61,13 @@ ROLES_AT = {
     PartyKind.MILLING_CENTRE: _ANYWHERE | {Role.MILLER},
 }
 
-# Decides, prescribes, signs; nobody signs for another.
+# What a member may do beside the acts on a case, which `casework` lists.
 PRESCRIBES = frozenset({Role.DENTIST})
-APPROVES_DESIGN = frozenset({Role.DENTIST})
-# Implants placed, with system, lot and day.
-RECORDS_IMPLANTS = frozenset({Role.DENTIST, Role.SURGEON})
-# Readings, scans, photographs, shade notes. A coordinator never alters one.
+# A coordinator never alters a clinical record.
 CLINICAL_RECORDS = frozenset({Role.DENTIST, Role.SURGEON, Role.ASSISTANT, Role.HYGIENIST})
-# Try-in and delivery are decided by the prescriber; follow-up visits need not be.
-RECORDS_TRY_IN = frozenset({Role.DENTIST})
-RECORDS_FOLLOW_UP = frozenset({Role.DENTIST, Role.ASSISTANT, Role.HYGIENIST})
-BOOKS_VISITS = frozenset({Role.FRONT_DESK, Role.COORDINATOR})
-RECEIVES_PARCELS = frozenset(
-    {
-        Role.FRONT_DESK,
-        Role.ASSISTANT,
-        Role.DENTIST,
-        Role.TECHNICIAN,
-        Role.MILLER,
-        Role.COORDINATOR,
-    }
-)
-PROCESSES_SCANS = frozenset({Role.SCAN_PROCESSOR})
-DESIGNS = frozenset({Role.TECHNICIAN})
 MAKES_PARTS = frozenset({Role.TECHNICIAN, Role.MILLER})
-# By another than the maker where there are two.
-INSPECTS_PARTS = frozenset({Role.TECHNICIAN, Role.COORDINATOR})
-DISPATCHES = frozenset({Role.TECHNICIAN, Role.MILLER, Role.COORDINATOR})
-ASSIGNS = frozenset({Role.COORDINATOR})
 MANAGES_PARTY = frozenset({Role.ADMINISTRATOR})
 
-# Front desk, scan processor, miller and administrator need no design details.
-SEES_DESIGN = frozenset(
-    {
-        Role.DENTIST,
-        Role.SURGEON,
-        Role.ASSISTANT,
-        Role.HYGIENIST,
-        Role.TECHNICIAN,
-        Role.COORDINATOR,
-    }
-)
 _SEE_NAME_IF_SHOWN = frozenset({Role.SURGEON, Role.TECHNICIAN, Role.COORDINATOR})
 
 
@@ -119,14 +85,6 @@ def sees_patient_name(
     if party_kind in (PartyKind.SCAN_CENTRE, PartyKind.MILLING_CENTRE):
         return False
     return practice_shows_name and bool(held & _SEE_NAME_IF_SHOWN)
-
-
-def sees_design(party_kind: PartyKind, roles: Iterable[Role]) -> bool:
-    """Whether these roles at that kind of party may see a design and its figures."""
-    held = frozenset(roles) & ROLES_AT[party_kind]
-    if party_kind not in (PartyKind.PRACTICE, PartyKind.LABORATORY):
-        return False
-    return bool(held & SEES_DESIGN)
 
 
 def objections_to_roles(party_kind: PartyKind, roles: Iterable[Role]) -> tuple[str, ...]:

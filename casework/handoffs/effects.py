@@ -1,7 +1,5 @@
 """What else changes when a case moves? One table from a move's name to what goes with it."""
 
-from django.utils.translation import gettext as _
-
 from casework.cases.queries import current_prescription
 from casework.designs import services as designs
 from casework.designs.queries import current_version
@@ -106,8 +104,3 @@ def lock_signed(row, *, by, at):
     """Fix what was signed: a signed prescription is never written again."""
     if row._meta.model_name == "prescription" and row.state == "draft":
         prescriptions.sign_prescription(row, by=by, at=at)
-
-
-def numbers_for_sentence(row):
-    """What the signed sentence names of the row."""
-    return {"number": row.number, "kind": _(row._meta.verbose_name)}

@@ -4,7 +4,7 @@ import json
 
 from django.http import Http404
 
-from casework.handoffs.models import Handoff, Notice
+from casework.handoffs.models import Notice
 from casework.stages import Side
 
 
@@ -38,13 +38,4 @@ def notices_of(member):
         Notice.objects.filter(member=member)
         .select_related("case__order")
         .order_by("-made_at", "-pk")[:100]
-    )
-
-
-def last_accepted(case, move_name):
-    """The newest accepted handoff of one move, or None."""
-    return (
-        Handoff.objects.filter(case=case, move=move_name, state="accepted")
-        .order_by("-number")
-        .first()
     )

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from casework.cases.access import open_case
+from casework.cases.rules import may_act
 from casework.findings.queries import standing_of
 from casework.findings.services import answer_asks, ask_for_gate
 from casework.handoffs import effects, offers, outcomes, services
@@ -19,7 +20,7 @@ from casework.handoffs.models import Condition, Notice
 from casework.handoffs.queries import handoff_for, handoffs_for, manifest_of, notices_of
 from casework.stages import NoSuchMove, find_move
 from orders.parties.access import members_only
-from orders.refusals import Refused
+from orders.refusals import PasswordWrong, Refused
 
 
 def _move_of(desk, name):
@@ -52,16 +53,17 @@ def _blank_form(desk, move):
 
 
 def _show_move(request, desk, move, form, sentences=(), status=200):
-    waiting = (
-        desk.case.gate_runs.filter(move=move.name, state="waiting").order_by("-pk").first()
-    )
+    # Asked first: what is checked meanwhile is then in the standing.
+    waiting = desk.case.gate_runs.filter(move=move.name, state="waiting").last()
+    standing = standing_of(desk.case, move, on=timezone.now().date(), preview=True)
     context = {
         "desk": desk,
         "case": desk.case,
         "move": move,
         "form": form,
-        "standing": standing_of(desk.case, move, on=timezone.now().date(), preview=True),
-        "waiting": waiting,
+        "standing": standing,
+        # A page that reloads by itself would lose the reasons that are being typed.
+        "waiting": waiting if standing.not_run else None,
         "sentences": sentences,
     }
     return render(request, "casework/handoffs/move.html", context, status=status)
@@ -112,7 +114,8 @@ def _make(request, desk, name):
             seen=data["seen"],
         )
     except Refused as refusal:
-        return _show_move(request, desk, move, form, refusal.sentences, status=409)
+        sentences = _beside_field(form, refusal)
+        return _show_move(request, desk, move, form, sentences, status=409)
     if handoff is None:
         messages.success(request, _("The laboratory was asked to acknowledge."))
     elif handoff.is_open:
@@ -121,6 +124,14 @@ def _make(request, desk, name):
         said = _("{title}: the case is at {stage}.")
         messages.success(request, said.format(title=_(move.title), stage=handoff.target))
     return redirect("case", desk.case.code)
+
+
+def _beside_field(form, refusal):
+    """What a refusal says above the form; about the password it is said beside the field."""
+    if not isinstance(refusal, PasswordWrong):
+        return refusal.sentences
+    form.add_error("password", " ".join(refusal.sentences))
+    return ()
 
 
 @members_only()
@@ -160,13 +171,11 @@ def _show_handoff(request, desk, number, *, sentences=(), status=200, **forms):
         "amend_form": ReasonForm(label=_("What the amendment answers"), signed=move.signed),
     } | forms
     if may_answer:
-        today = timezone.now().date()
-        context["standing"] = standing_of(
-            desk.case, move, on=today, for_acceptance=True, preview=True
-        )
-        context["waiting"] = desk.case.gate_runs.filter(
-            move=move.name, for_acceptance=True, state="waiting"
-        ).first()
+        runs = desk.case.gate_runs.filter(move=move.name, for_acceptance=True, state="waiting")
+        waiting, today = runs.last(), timezone.now().date()
+        standing = standing_of(desk.case, move, on=today, for_acceptance=True, preview=True)
+        context["standing"] = standing
+        context["waiting"] = waiting if standing.not_run else None
     return render(request, "casework/handoffs/handoff.html", context, status=status)
 
 
@@ -267,7 +276,12 @@ def amend(request, code, number):
         )
     except Refused as refusal:
         return _show_handoff(
-            request, desk, number, sentences=refusal.sentences, status=409, amend_form=form
+            request,
+            desk,
+            number,
+            sentences=_beside_field(form, refusal),
+            status=409,
+            amend_form=form,
         )
     messages.success(request, _("The offer was amended; the other side was told."))
     return redirect("case_handoff", code, number)
@@ -278,6 +292,8 @@ def amend(request, code, number):
 def take_up(request, code, number):
     desk = open_case(request.member, code)
     handoff = handoff_for(desk, number)
+    if not may_act("answer offers", desk.side, request.member.role_set):
+        raise PermissionDenied
     if handoff.to_party_id != request.member.party_id:
         raise PermissionDenied
     outcomes.take_up(handoff, by=request.member)
@@ -288,7 +304,7 @@ def take_up(request, code, number):
 @members_only()
 def condition(request, code, pk):
     desk = open_case(request.member, code, act="answer question")
-    row = get_object_or_404(Condition, pk=pk, handoff__case=desk.case)
+    row = get_object_or_404(Condition, pk=pk, handoff__in=handoffs_for(desk))
     form = ReasonForm(request.POST or None, label=_("How the condition is met"))
     if request.method == "POST" and form.is_valid():
         outcomes.meet_condition(row, by=request.member, answer=form.cleaned_data["text"])

@@ -6,7 +6,6 @@ source, elongation from memory. What the material's own instructions for use say
 certificate of the lot decides the class, not the name of the material.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -109,75 +108,3 @@ def class_of_strength(mpa: int) -> int | None:
     """The highest ISO 6872 class whose least flexural strength is reached, or None."""
     reached = [row.number for row in CERAMIC_CLASSES.values() if mpa >= row.strength_mpa]
     return max(reached, default=None)
-
-
-def type_of_proof_stress(mpa: int) -> int:
-    """The highest ISO 22674 type whose least 0.2 % proof stress is reached."""
-    return max(row.number for row in METAL_TYPES.values() if mpa >= (row.proof_stress_mpa or 0))
-
-
-def objections_to_material(
-    unit_count: int,
-    has_molar: bool,
-    family: str,
-    strength_class: int | None,
-    *,
-    is_front: bool = False,
-    is_bonded: bool = False,
-    on_implants: bool = False,
-) -> tuple[str, ...]:
-    """Why this family and class should not carry one connected piece; empty when nothing is
-    against it. A class that is not known counts against it."""
-    if family not in set(Family):
-        return (f"'{family}' is no material family. Choose {_listed(Family)}.",)
-    if family == Family.POLYMER:
-        return (
-            "No standard gives a strength class to a polymer for final bridges. State the "
-            "material's own instructions, or mark the work as provisional.",
-        )
-    if family in METALS:
-        needed = type_needed(unit_count, on_implants=on_implants)
-        return _objections_to_metal(unit_count, family, strength_class, needed)
-    needed = class_needed(unit_count, has_molar, is_front=is_front, is_bonded=is_bonded)
-    return _objections_to_ceramic(unit_count, has_molar, family, strength_class, needed)
-
-
-def _objections_to_ceramic(unit_count, has_molar, family, strength_class, needed):
-    label, row = FAMILY_LABELS[family], CERAMIC_CLASSES[needed]
-    asked = (
-        f"{_piece(unit_count, has_molar)} needs ceramic of class {needed} or higher, "
-        f"at least {row.strength_mpa} MPa ({CERAMIC_SOURCE})"
-    )
-    if strength_class is None:
-        return (f"{label}: the class is not known. {asked}. Take it from the certificate.",)
-    if strength_class not in CERAMIC_CLASSES:
-        return (f"{label}: there is no ceramic class {strength_class}; they run from 1 to 5.",)
-    if strength_class < needed:
-        return (f"{label} of class {strength_class} is not strong enough. {asked}.",)
-    return ()
-
-
-def _objections_to_metal(unit_count, family, strength_class, needed):
-    label, row = FAMILY_LABELS[family], METAL_TYPES[needed]
-    asked = (
-        f"{_piece(unit_count, False)} needs metal of type {needed} or higher, "
-        f"at least {row.proof_stress_mpa} MPa proof stress ({METAL_SOURCE})"
-    )
-    if strength_class is None:
-        return (f"{label}: the type is not known. {asked}. Take it from the certificate.",)
-    if strength_class not in METAL_TYPES:
-        return (f"{label}: there is no metal type {strength_class}; they run from 0 to 5.",)
-    if strength_class < needed:
-        return (f"{label} of type {strength_class} is not strong enough. {asked}.",)
-    return ()
-
-
-def _piece(unit_count, has_molar):
-    if unit_count == 1:
-        return "A single unit"
-    return f"A piece of {unit_count} units{' with a molar' if has_molar else ''}"
-
-
-def _listed(words: Iterable[str]):
-    *first, last = words
-    return f"{', '.join(first)} or {last}"

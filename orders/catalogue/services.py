@@ -8,7 +8,14 @@ from django.utils.translation import gettext as _
 
 from orders.catalogue import parts
 from orders.catalogue.models import Component, Material, System
-from orders.catalogue.rules import CERAMIC_CLASSES, CERAMICS, METAL_TYPES, METALS, Family
+from orders.catalogue.rules import (
+    CERAMIC_CLASSES,
+    CERAMICS,
+    METAL_TYPES,
+    METALS,
+    Family,
+    class_of_strength,
+)
 from orders.events import announce
 from orders.refusals import Refused
 from orders.roles import Role
@@ -106,6 +113,15 @@ def _refuse_class(material):
             _("There is no class {chosen}; they run from {low} to {high}.").format(
                 chosen=chosen, low=min(table), high=max(table)
             )
+        )
+    strength_mpa = material.flexural_strength_mpa
+    reached = class_of_strength(strength_mpa or 0) or 0
+    if material.family in CERAMICS and strength_mpa and chosen > reached:
+        raise Refused(
+            _(
+                "{mpa} MPa reach class {reached} of ISO 6872, not class {chosen}. Correct one"
+                " of the two after the certificate."
+            ).format(mpa=strength_mpa, reached=reached, chosen=chosen)
         )
 
 

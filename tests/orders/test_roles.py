@@ -10,7 +10,6 @@ from orders.roles import (
     PartyKind,
     Role,
     objections_to_roles,
-    sees_design,
     sees_patient_name,
 )
 
@@ -40,45 +39,17 @@ AGREED_PLACES = {
     },
 }
 
-# Written by hand: everything each role may do, apart from moves of the case.
+# Written by hand: what each role may do beside the acts on a case.
 AGREED_ACTS = {
-    "dentist": {
-        "PRESCRIBES",
-        "APPROVES_DESIGN",
-        "RECORDS_IMPLANTS",
-        "CLINICAL_RECORDS",
-        "RECORDS_TRY_IN",
-        "RECORDS_FOLLOW_UP",
-        "RECEIVES_PARCELS",
-        "SEES_DESIGN",
-    },
-    "surgeon": {"RECORDS_IMPLANTS", "CLINICAL_RECORDS", "SEES_DESIGN"},
-    "assistant": {
-        "CLINICAL_RECORDS",
-        "RECORDS_FOLLOW_UP",
-        "RECEIVES_PARCELS",
-        "SEES_DESIGN",
-    },
-    "hygienist": {"CLINICAL_RECORDS", "RECORDS_FOLLOW_UP", "SEES_DESIGN"},
-    "front desk": {"BOOKS_VISITS", "RECEIVES_PARCELS"},
-    "scan processor": {"PROCESSES_SCANS"},
-    "technician": {
-        "DESIGNS",
-        "MAKES_PARTS",
-        "INSPECTS_PARTS",
-        "DISPATCHES",
-        "RECEIVES_PARCELS",
-        "SEES_DESIGN",
-    },
-    "miller": {"MAKES_PARTS", "DISPATCHES", "RECEIVES_PARCELS"},
-    "coordinator": {
-        "BOOKS_VISITS",
-        "RECEIVES_PARCELS",
-        "INSPECTS_PARTS",
-        "DISPATCHES",
-        "ASSIGNS",
-        "SEES_DESIGN",
-    },
+    "dentist": {"PRESCRIBES", "CLINICAL_RECORDS"},
+    "surgeon": {"CLINICAL_RECORDS"},
+    "assistant": {"CLINICAL_RECORDS"},
+    "hygienist": {"CLINICAL_RECORDS"},
+    "front desk": set(),
+    "scan processor": set(),
+    "technician": {"MAKES_PARTS"},
+    "miller": {"MAKES_PARTS"},
+    "coordinator": set(),
     "administrator": {"MANAGES_PARTY"},
 }
 
@@ -103,16 +74,6 @@ AGREED_NAMES = {
     ("milling centre", "miller"): (False, False),
     ("milling centre", "coordinator"): (False, False),
     ("milling centre", "administrator"): (False, False),
-}
-
-DESIGN_SEEN = {
-    ("practice", "dentist"),
-    ("practice", "surgeon"),
-    ("practice", "assistant"),
-    ("practice", "hygienist"),
-    ("practice", "coordinator"),
-    ("laboratory", "technician"),
-    ("laboratory", "coordinator"),
 }
 
 
@@ -147,12 +108,6 @@ def test_name_is_seen_only_where_agreed(kind, role):
 
 def test_nobody_without_a_role_sees_a_name():
     assert not any(sees_patient_name(kind, (), True) for kind in PartyKind)
-
-
-@pytest.mark.parametrize("kind", PartyKind)
-@pytest.mark.parametrize("role", Role)
-def test_design_is_seen_only_where_agreed(kind, role):
-    assert sees_design(kind, {role}) is ((str(kind), str(role)) in DESIGN_SEEN)
 
 
 def test_a_role_that_does_not_belong_is_named():

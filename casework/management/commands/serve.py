@@ -80,11 +80,6 @@ def bind(host, port):
         ) from None
 
 
-def listen(host, port):
-    """Serve until interrupted."""
-    bind(host, port).run()
-
-
 def this_program():
     """How this very program is started again."""
     return sys.executable, str(Path(sys.argv[0]).resolve())

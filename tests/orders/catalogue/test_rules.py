@@ -12,9 +12,7 @@ from orders.catalogue.rules import (
     Family,
     class_needed,
     class_of_strength,
-    objections_to_material,
     type_needed,
-    type_of_proof_stress,
 )
 
 DATA = Path(__file__).parents[2] / "data"
@@ -146,69 +144,6 @@ def test_a_piece_without_units_is_no_piece(count):
 )
 def test_class_follows_from_the_strength_on_the_certificate(mpa, reached):
     assert class_of_strength(mpa) == reached
-
-
-@pytest.mark.parametrize(
-    ("mpa", "reached"), [(0, 0), (79, 0), (80, 1), (269, 2), (270, 3), (360, 4), (500, 5)]
-)
-def test_type_follows_from_the_proof_stress_on_the_certificate(mpa, reached):
-    assert type_of_proof_stress(mpa) == reached
-
-
-@pytest.mark.parametrize(
-    ("units", "molar", "family", "number"),
-    [
-        (3, True, "zirconia", 4),
-        (3, True, "zirconia", 5),
-        (4, True, "zirconia", 5),
-        (3, False, "lithium disilicate", 3),
-        (1, True, "lithium disilicate", 3),
-        (3, True, "metal", 3),
-        (4, True, "titanium", 4),
-    ],
-)
-def test_material_strong_enough_meets_no_objection(units, molar, family, number):
-    assert objections_to_material(units, molar, family, number) == ()
-
-
-def test_too_weak_a_class_is_refused_with_what_is_needed():
-    said = objections_to_material(3, True, "lithium disilicate", 3)
-
-    assert said == (
-        "Lithium disilicate of class 3 is not strong enough. A piece of 3 units with a molar "
-        "needs ceramic of class 4 or higher, at least 500 MPa (ISO 6872:2015 Table 1, from "
-        "memory).",
-    )
-
-
-def test_metal_on_implants_needs_its_type():
-    (said,) = objections_to_material(3, True, "metal", 3, on_implants=True)
-
-    assert "type 4 or higher, at least 360 MPa proof stress (ISO 22674" in said
-
-
-@pytest.mark.parametrize("family", ["zirconia", "lithium disilicate", "metal", "titanium"])
-def test_a_class_that_is_not_known_is_no_class(family):
-    (said,) = objections_to_material(3, True, family, None)
-
-    assert "not known" in said
-
-
-@pytest.mark.parametrize(
-    ("family", "number", "why"),
-    [
-        ("zirconia", 6, "no ceramic class 6"),
-        ("zirconia", 0, "no ceramic class 0"),
-        ("metal", 6, "no metal type 6"),
-        ("polymer", 5, "No standard"),
-        ("amber", 5, "no material family"),
-        ("", 5, "no material family"),
-    ],
-)
-def test_what_is_in_no_table_is_refused(family, number, why):
-    (said,) = objections_to_material(3, True, family, number)
-
-    assert why in said
 
 
 def test_every_family_has_a_label():

@@ -103,3 +103,14 @@ def test_class_of_a_material_must_exist(technician, family, chosen, stands):
             services.save_material(by=technician, **told)
 
     assert Material.objects.exists() is stands
+
+
+def test_class_is_not_higher_than_the_strength_reaches(technician):
+    """ISO 6872:2015 Table 1 (from memory): class 5 from 800 MPa, class 4 from 500 MPa."""
+    told = {"name": "Disc", "family": "zirconia", "source": "certificate"}
+
+    services.save_material(by=technician, strength_class=4, flexural_strength_mpa=650, **told)
+    with pytest.raises(Refused, match="650 MPa reach class 4 of ISO 6872, not class 5"):
+        services.save_material(
+            by=technician, strength_class=5, flexural_strength_mpa=650, **told
+        )

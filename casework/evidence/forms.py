@@ -55,6 +55,16 @@ class SlotForm(FileForm):
         role.choices = [("", _("propose it for each file")), *role.choices[1:]]
 
 
+class ProposalsForm(TypingForm):
+    """What is said of all proposals that are right, in one go."""
+
+    taken_on = DayField(
+        label=_("Those that do not say their day were taken on"),
+        required=False,
+        not_in_future=True,
+    )
+
+
 class UnitForm(forms.Form):
     """In which unit a surface counts."""
 

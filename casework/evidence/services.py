@@ -115,10 +115,11 @@ def settle_unit(evidence, *, by, unit, at=None):
     return evidence
 
 
-def confirm_proposals(case, *, by, at=None):
+def confirm_proposals(case, *, by, taken_on=None, at=None):
     """A person looked at what was proposed and found it right; returns the files' numbers.
 
-    Proposals that lack something (a jaw, sites) stay to be confirmed one by one.
+    Proposals that lack something (a jaw, sites) stay to be confirmed one by one. `taken_on` is
+    the day of those that do not say it themselves.
     """
     with transaction.atomic():
         require(case, by, "add evidence")
@@ -137,7 +138,7 @@ def confirm_proposals(case, *, by, at=None):
                 role=row.role,
                 jaw=row.jaw,
                 sites=row.sites,
-                taken_on=row.taken_on,
+                taken_on=row.taken_on or taken_on,
                 at=at,
             )
     if not whole:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from casework.cases.access import open_case
 from casework.evidence import queries, rules, services
 from casework.evidence.downloads import archive_response, file_response
-from casework.evidence.forms import FileForm, SlotForm, UnitForm
+from casework.evidence.forms import FileForm, ProposalsForm, SlotForm, UnitForm
 from casework.evidence.keeping import opened
 from casework.evidence.pages import bag_payloads, row_of, rows_of
 from casework.evidence.uploading import streams_files, take_files
@@ -30,7 +30,10 @@ def _desk(request, code):
 @require_GET
 @members_only()
 def file_list(request, code):
-    desk = _desk(request, code)
+    return _list_page(request, _desk(request, code))
+
+
+def _list_page(request, desk, *, form=None, status=200):
     every = "all" in request.GET
     rows = rows_of(queries.files_for(desk, with_superseded=every), desk)
     context = {
@@ -40,9 +43,11 @@ def file_list(request, code):
         "with_superseded": every,
         "may_add": desk.may("add evidence"),
         "may_confirm": desk.may("add evidence") and any(row.can_be_confirmed for row in rows),
+        "is_waiting": any(row.file.state in ("waiting", "inspecting") for row in rows),
+        "form": form or ProposalsForm(party=request.member.party),
         "can_take_along": bool(queries.copies_for(desk)),
     }
-    return render(request, "casework/evidence/files.html", context)
+    return render(request, "casework/evidence/files.html", context, status=status)
 
 
 @streams_files(act="add evidence")
@@ -155,11 +160,19 @@ def _file_form(request, evidence, data=None):
     )
 
 
+def _own_file(desk, number):
+    """What a file is says the party that brought it; others that see it get 403."""
+    evidence = queries.file_for(desk, number)
+    if not queries.is_own(desk, evidence):
+        raise PermissionDenied
+    return evidence
+
+
 @require_POST
 @members_only()
 def confirm(request, code, number):
     desk = open_case(request.member, code, act="add evidence")
-    evidence = queries.file_for(desk, number)
+    evidence = _own_file(desk, number)
     form = _file_form(request, evidence, request.POST)
     if not form.is_valid():
         return _file_page(request, desk, evidence, form=form, status=422)
@@ -177,7 +190,10 @@ def confirm(request, code, number):
 @members_only()
 def confirm_proposals(request, code):
     desk = open_case(request.member, code, act="add evidence")
-    numbers = services.confirm_proposals(desk.case, by=request.member)
+    form = ProposalsForm(request.POST, party=request.member.party)
+    if not form.is_valid():
+        return _list_page(request, desk, form=form, status=422)
+    numbers = services.confirm_proposals(desk.case, by=request.member, **form.cleaned_data)
     said = _("Confirmed: file {numbers}.").format(numbers=", ".join(map(str, numbers)))
     messages.success(request, said)
     return redirect("case_files", code)
@@ -187,7 +203,7 @@ def confirm_proposals(request, code):
 @members_only()
 def inspect_again(request, code, number):
     desk = open_case(request.member, code, act="add evidence")
-    services.inspect_again(queries.file_for(desk, number), by=request.member)
+    services.inspect_again(_own_file(desk, number), by=request.member)
     messages.success(request, _("The file waits for its inspection."))
     return redirect("case_file", code, number)
 
@@ -196,7 +212,7 @@ def inspect_again(request, code, number):
 @members_only()
 def settle_unit(request, code, number):
     desk = open_case(request.member, code, act="settle unit")
-    evidence = queries.file_for(desk, number)
+    evidence = _own_file(desk, number)
     form = UnitForm(request.POST)
     if not form.is_valid():
         return _file_page(request, desk, evidence, unit_form=form, status=422)

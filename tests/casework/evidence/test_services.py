@@ -101,6 +101,23 @@ def test_whole_proposals_are_confirmed_in_one_go(received, case, dentist):
         services.confirm_proposals(case, by=dentist)
 
 
+def test_the_day_typed_for_all_is_that_of_files_that_say_none(received, case, dentist):
+    silent = received(name="lower bite.stl", role="")
+    dated = received(
+        making.binary_stl(),
+        name="upper.stl",
+        role="opposing_arch",
+        jaw="upper",
+        taken_on=date(2026, 3, 2),
+    )
+
+    services.confirm_proposals(case, by=dentist, taken_on=date(2026, 3, 9))
+
+    silent.refresh_from_db()
+    dated.refresh_from_db()
+    assert (silent.taken_on, dated.taken_on) == (date(2026, 3, 9), date(2026, 3, 2))
+
+
 def test_what_was_handed_over_is_replaced_not_changed(received, case, dentist, laboratory):
     evidence = received()
     hand_over(case, evidence, laboratory, dentist)

@@ -2,12 +2,45 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy
+
 from casework.audit.queries import trail_of
 from casework.cases.queries import current_prescription, open_offer
 from casework.stages import Stage, moves_from
 
 # A case passes them only where somebody outside the two sides works on it.
 OPTIONAL = frozenset({Stage.SCAN_PROCESSING, Stage.MILLING})
+
+# What is recorded at a stage before its moves: the page, who may (an act), and its words.
+RECORDS = {
+    Stage.PLANNING: (
+        ("case_implants", "record implants", gettext_lazy("Record implants")),
+        ("case_readings", "record readings", gettext_lazy("Record readings")),
+        ("case_teeth", "record teeth", gettext_lazy("Record teeth")),
+    ),
+    Stage.SCAN_CAPTURE: (
+        ("case_files", "add evidence", gettext_lazy("Add scans and pictures")),
+        ("case_scan_bodies", "record scan bodies", gettext_lazy("Record scan bodies")),
+        ("case_prescription", "write prescription", gettext_lazy("Write the prescription")),
+    ),
+    Stage.DESIGN: (
+        ("case_files", "make design", gettext_lazy("Upload design parts")),
+        ("case_designs", "make design", gettext_lazy("Put a version together")),
+    ),
+    Stage.DESIGN_APPROVAL: (
+        ("case_designs", "mark design", gettext_lazy("Look at the design")),
+    ),
+    Stage.FABRICATION: (
+        ("case_parts", "record parts", gettext_lazy("Record parts and pack them")),
+    ),
+    Stage.TRY_IN: (("case_visits", "record try-in", gettext_lazy("Record the try-in")),),
+    Stage.DELIVERY: (
+        ("case_visits", "record delivery", gettext_lazy("Record screws and delivery")),
+    ),
+    Stage.RECALL: (
+        ("case_visits", "record follow-up", gettext_lazy("Record a follow-up visit")),
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -17,6 +50,7 @@ class Overview:
     prescription: object
     offer: object
     offered_to_me: bool
+    records: tuple
     moves: tuple
     questions: list
     conditions: list
@@ -43,6 +77,7 @@ def overview_of(desk):
         prescription=current_prescription(case),
         offer=offer,
         offered_to_me=bool(offer) and offer.to_party_id == desk.member.party_id,
+        records=_records_of(desk),
         moves=_moves_of(desk),
         questions=list(
             case.questions.filter(answered_at=None).select_related(
@@ -63,6 +98,12 @@ def overview_of(desk):
         found=last_found(case, desk.member.party) if desk.sees("handoffs") else None,
         seats=list(case.parties.select_related("party", "assigned__person").order_by("pk")),
     )
+
+
+def _records_of(desk):
+    """The pages on which this member records what the stage is about."""
+    rows = RECORDS.get(desk.case.stage, ())
+    return tuple((page, words) for page, act, words in rows if desk.may(act))
 
 
 def _moves_of(desk):

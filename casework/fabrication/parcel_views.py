@@ -9,7 +9,7 @@ from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
 from casework.fabrication import queries, services
 from casework.fabrication.forms import CountForm, LostForm, ParcelForm, ReasonForm
-from casework.stages import find_move
+from casework.stages import HELD_BY, find_move
 from orders.parties.access import members_only
 
 
@@ -18,13 +18,16 @@ def pack(request, code, name):
     desk = open_case(request.member, code, area="parts", act="pack parcel")
     if name not in queries.parcel_moves(desk.case):
         raise Http404
+    if HELD_BY[desk.case.stage] != desk.side:
+        raise PermissionDenied
     move = find_move(desk.case.stage, name)
     parcel = queries.packed_for(desk.case, name, request.member.party)
+    parts = queries.parts_in_hand(desk.case, desk.side)
     form = ParcelForm(
         typed_in(request),
         party=request.member.party,
-        parts=queries.parts_in_hand(desk.case, desk.side),
-        initial=_initial_of(parcel),
+        parts=parts,
+        initial=_initial_of(parcel) if parcel else {"parts": [part.pk for part in parts]},
     )
     return answer_form(
         request,
@@ -41,8 +44,6 @@ def pack(request, code, name):
 
 
 def _initial_of(parcel):
-    if parcel is None:
-        return {}
     names = ("courier", "tracking", "expected_on", "disinfected", "has_statement", "note")
     return {name: getattr(parcel, name) for name in names} | {
         "seen_revision": parcel.revision,
@@ -64,6 +65,11 @@ def parcel_page(request, code, pk):
         "case": desk.case,
         "parcel": parcel,
         "move": find_move(parcel.handoff.source, parcel.move) if parcel.handoff else None,
+        "may_answer": is_receiver
+        and parcel.counted_by_id is not None
+        and parcel.handoff is not None
+        and parcel.handoff.is_open
+        and desk.may("count parcel"),
         "may_count": is_receiver
         and desk.may("count parcel")
         and queries.can_be_counted(parcel),

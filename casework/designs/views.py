@@ -1,7 +1,8 @@
 """Pages of the design versions: what each is made of, and what was marked on it."""
 
+from django.contrib import messages
 from django.http import Http404
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -51,12 +52,10 @@ def version_list(request, code):
 @members_only()
 def start(request, code):
     desk = open_case(request.member, code, area="design", act="make design")
-    return answer_press(
-        request,
-        act=lambda: services.start_version(desk.case, by=request.member),
-        done=_("A new version is started; the stock parts of the last one came along."),
-        to=("case_designs", code),
-    )
+    version = services.start_version(desk.case, by=request.member)
+    said = _("A new version is started; the stock parts of the last one came along.")
+    messages.success(request, said if version.number > 1 else _("A version is started."))
+    return redirect("case_design", code, version.number)
 
 
 @members_only()

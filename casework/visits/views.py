@@ -1,5 +1,6 @@
 """Pages that record try-in, screws, delivery and follow-up visits."""
 
+from django.core.exceptions import PermissionDenied
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
@@ -20,12 +21,17 @@ from casework.visits.forms import (
 from orders.parties.access import members_only
 from orders.roles import Role
 from orders.teeth import Notation, write_tooth
+from orders.typing_fields import today_at
 
 RECORD = "casework/visits/record.html"
 
 
 def _cautions(*names):
     return [_(CAUTIONS[name]) for name in (*names, "decides")]
+
+
+def _today(member):
+    return {"on": today_at(member.party)}
 
 
 def _initial(row, names):
@@ -44,7 +50,7 @@ def try_in(request, code, number):
     form = TryInForm(
         typed_in(request),
         party=request.member.party,
-        initial=_initial(row, names) if row else {},
+        initial=_initial(row, names) if row else _today(request.member),
     )
     return answer_form(
         request,
@@ -114,7 +120,9 @@ def delivery(request, code):
         typed_in(request),
         party=request.member.party,
         radiographs=queries.baseline_radiographs(case),
-        initial=_initial(row, ("on", *services.DELIVERY_FIELDS)) if row else {},
+        initial=_initial(row, ("on", *services.DELIVERY_FIELDS))
+        if row
+        else _today(request.member),
     )
     return answer_form(
         request,
@@ -141,6 +149,7 @@ def follow_up(request, code, pk):
         sites=sites_of(case),
         say_site=lambda site: _said(site, party),
         initial={name: getattr(row, name) for name in names}
+        | {"done_on": row.done_on or today_at(party)}
         | {"clinician": row.done_by, "seen_revision": row.revision},
     )
     return answer_form(
@@ -190,7 +199,7 @@ def template(request):
     """When the practice sees its patients after delivery."""
     member = request.member
     if member.party.kind != "practice":
-        raise Http404
+        raise PermissionDenied
     steps = queries.template_of(member.party)
     form = TemplateForm(
         typed_in(request), party=member.party, initial=TemplateForm.initial_of(steps)

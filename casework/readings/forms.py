@@ -84,10 +84,10 @@ class ScanBodyForm(RevisedForm):
     component = forms.ModelChoiceField(label=_("Scan body"), queryset=None)
     lot = IdentifierField(label=_("Lot"), required=False)
     use_count = CountField(
-        label=_("Used for the how manieth time"),
+        label=_("Number of uses"),
         minimum=1,
         required=False,
-        help_text=_("this time counted"),
+        help_text=_("this one counted"),
     )
     tightened_how = forms.ChoiceField(
         label=_("Tightened with"),

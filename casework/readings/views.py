@@ -197,6 +197,8 @@ def _scan_body_form(request, desk, row, initial):
     implant = implant_at(desk.case.order.patient, site) if site else None
     # Those that fit come first; what was placed is recorded even where it does not fit.
     fits = fitting(SCAN_BODY, implant, party)
+    if row is None and implant and len(fits) == 1:
+        initial = initial | {"component": fits[0]}
     form = ScanBodyForm(
         typed_in(request),
         initial=initial,

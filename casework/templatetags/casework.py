@@ -165,7 +165,7 @@ def _said(write, codes, party):
 @register.filter
 def words(value):
     """A stored name as words: "working_arch" is "Working arch"."""
-    return capfirst(str(value or "").replace("_", " "))
+    return capfirst(str(value or "").replace("try_in", "try-in").replace("_", " "))
 
 
 @register.filter

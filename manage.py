@@ -9,4 +9,8 @@ if __name__ == "__main__":
         sys.exit("Casework needs Python 3.11 or newer: python3.11 manage.py ...")
     from casework.launcher import main
 
-    sys.exit(main(sys.argv))
+    try:
+        sys.exit(main(sys.argv))
+    except KeyboardInterrupt:
+        print("Ended.")
+        sys.exit(130)

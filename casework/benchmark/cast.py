@@ -21,11 +21,14 @@ def make_database():
     call_command("migrate", verbosity=0, interactive=False, run_syncdb=True)
 
 
-def make_cast():
-    """Parties and members, all invented."""
+def make_cast(mark="a"):
+    """Parties and members, all invented; `mark` tells one pair of parties from another."""
     parties = {
         kind: Party.objects.create(
-            kind=kind, name=f"Invented {kind}", join_code=f"BENCH-{kind}", is_invented=True
+            kind=kind,
+            name=f"Invented {kind} {mark}",
+            join_code=f"{kind.upper()}-{mark}",
+            is_invented=True,
         )
         for kind in ("practice", "laboratory")
     }
@@ -33,7 +36,7 @@ def make_cast():
     members = {}
     for kind, role in MEMBERS:
         person = Person.objects.create_user(
-            f"{role.replace(' ', '-')}@{kind}.example.org", f"{role} of the {kind}", None
+            f"{role.replace(' ', '-')}@{kind}-{mark}.example.org", f"{role} of the {kind}", None
         )
         members[kind, role] = Membership.objects.create(
             person=person, party=parties[kind], roles=[role]

@@ -46,6 +46,7 @@ KINDS = {
     "design.marked": "marked design version {number}",
     "gate.checked": "checked what {move} needs: {stops} stop, {asks} ask, {notes} note",
     "finding.answered": "gave a reason for going on, {title} {subject}: {reason}",
+    "limit.set": "set a limit, {limit}: {value} {unit} from {since} on",
     "question.asked": "asked question {number}",
     "question.answered": "answered question {number} ({how})",
     "lot.entered": "entered lot {lot} of {material}",

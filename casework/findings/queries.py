@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from django.utils.translation import gettext as _
 
 from casework import limits as default_limits
-from casework.checks import Found, Weight, load
+from casework.checks import Found, Weight, all_names, load
 from casework.findings.facts import fetch_facts
 from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from orders.canonical import digest_of
@@ -127,13 +127,28 @@ def limits_to_set():
 
 
 def limit_rows(party, on):
-    """Each of them as it stands at a party on a day: (the row in force, own rows by day)."""
+    """What a page says of each: title, unit, the values in force and by default, own rows."""
     own = {}
     rows = PartyLimit.objects.filter(party=party).select_related("set_by__person")
     for row in rows.order_by("-since", "-pk"):
         own.setdefault(row.name, []).append(row)
     in_force = limits_of(party, on)
-    return [(in_force(row.name), row, own.get(row.name, [])) for row in limits_to_set()]
+    return [
+        {
+            "title": row.title,
+            "unit": row.unit,
+            "value": _figure(in_force(row.name).value),
+            "default": _figure(row.value),
+            "source": in_force(row.name).source,
+            "own": [(_figure(one.value), one) for one in own.get(row.name, [])],
+        }
+        for row in limits_to_set()
+    ]
+
+
+def _figure(value):
+    """A decimal without the zeros a column adds."""
+    return format(value.normalize(), "f")
 
 
 def limits_for(check, limits):

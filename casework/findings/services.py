@@ -1,6 +1,7 @@
 """How is a gate asked for, run in the background, and an ask answered?"""
 
 import logging
+from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
@@ -30,7 +31,6 @@ from orders.jobs.services import enqueue, finish
 from orders.patients.services import refuse_names
 from orders.refusals import Refused
 from orders.roles import PartyKind, Role
-from orders.typing_fields import today_at
 
 logger = logging.getLogger(__name__)
 
@@ -53,7 +53,7 @@ def set_limit(*, by, name, value, source, at=None):
             name=name,
             value=value,
             source=source.strip(),
-            since=today_at(by.party, at),
+            since=at.astimezone(ZoneInfo(by.party.time_zone)).date(),
             set_by=by,
         )
         record(

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext_lazy
 
 from casework.audit.queries import trail_of
-from casework.cases.queries import current_prescription, open_offer
-from casework.stages import Stage, moves_from
+from casework.cases.queries import current_prescription, signed_prescription
+from casework.stages import Side, Stage, moves_from
 
 # A case passes them only where somebody outside the two sides works on it.
 OPTIONAL = frozenset({Stage.SCAN_PROCESSING, Stage.MILLING})
@@ -64,40 +64,54 @@ class Overview:
 def overview_of(desk):
     """The overview of one desk's case."""
     from casework.findings.queries import last_found
+    from casework.handoffs.queries import handoffs_for
+    from casework.questions.queries import questions_for
 
     case = desk.case
-    offer = open_offer(case)
+    offer = handoffs_for(desk).filter(state="offered").first()
     conditions = [
         condition
-        for handoff in case.handoffs.filter(state="accepted").prefetch_related("conditions")
+        for handoff in handoffs_for(desk).filter(state="accepted")
         for condition in handoff.conditions.all()
         if condition.met_at is None
     ]
     return Overview(
-        prescription=current_prescription(case),
+        prescription=_prescription_for(desk),
         offer=offer,
         offered_to_me=bool(offer) and offer.to_party_id == desk.member.party_id,
         records=_records_of(desk),
         moves=_moves_of(desk),
-        questions=list(
-            case.questions.filter(answered_at=None).select_related(
-                "to_party", "asked_by__party"
-            )
-        ),
+        questions=list(questions_for(desk).filter(answered_at=None)),
         conditions=conditions,
         work_to_take_up=case.handoffs.filter(
             state="made", taken_up_at=None, to_party=desk.member.party, target=case.stage
         )
         .exclude(from_party=desk.member.party)
         .order_by("-number")
-        .first(),
+        .first()
+        if desk.may("answer offers")
+        else None,
         papers=list(
             case.order.papers.filter(parties=desk.member.party).order_by("-issued_at")[:6]
         ),
         last_lines=trail_for(desk)[-12:][::-1] if desk.sees("trail") else [],
         found=last_found(case, desk.member.party) if desk.sees("handoffs") else None,
-        seats=list(case.parties.select_related("party", "assigned__person").order_by("pk")),
+        seats=_seats_for(desk),
     )
+
+
+def _prescription_for(desk):
+    """Outside the practice a draft does not exist."""
+    look = current_prescription if desk.side == Side.PRACTICE else signed_prescription
+    return look(desk.case)
+
+
+def _seats_for(desk):
+    """Who works on the case; a milling centre reads only of who sends it work."""
+    seats = desk.case.parties.select_related("party", "assigned__person").order_by("pk")
+    if desk.side == Side.MILLING_CENTRE:
+        seats = seats.filter(side__in=(Side.LABORATORY, Side.MILLING_CENTRE))
+    return list(seats)
 
 
 def _records_of(desk):

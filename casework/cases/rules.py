@@ -49,6 +49,7 @@ SEES = {
     (MILL, R.ADMINISTRATOR): frozenset({"overview"}),
     (PLACING, R.SURGEON): frozenset({"overview", "records", "questions"}),
     (PLACING, R.ASSISTANT): frozenset({"overview", "records", "questions"}),
+    (PLACING, R.COORDINATOR): frozenset({"overview", "records", "questions"}),
     (PLACING, R.ADMINISTRATOR): frozenset({"overview"}),
 }
 
@@ -63,7 +64,8 @@ _AT_BENCH = {Stage.FABRICATION, Stage.MILLING}
 # Act: (who, at which stages). Acts that are moves stand in `stages.py`.
 ACTS = {
     "record implants": (
-        _CHAIRSIDE | {(PLACING, R.SURGEON), (PLACING, R.ASSISTANT)},
+        (_CHAIRSIDE - {(PRACTICE, R.HYGIENIST)})
+        | {(PLACING, R.SURGEON), (PLACING, R.ASSISTANT)},
         OPEN,
     ),
     "record readings": (

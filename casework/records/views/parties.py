@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from casework.cases import rules
 from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
 from casework.cases.queries import seat_on
@@ -45,7 +46,9 @@ def parties(request, code):
 def party_choose(request, code):
     """A practice chooses its partners; the laboratory chooses who mills for it."""
     desk = open_case(request.member, code)
-    sides = [side for side in SIDES if desk.may(_act(side))]
+    # Whose act it is; when it may be done is for the service to say.
+    roles = request.member.role_set
+    sides = [side for side in SIDES if rules.may_act(_act(side), desk.side, roles)]
     if not sides:
         raise PermissionDenied
     partners = [

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 from django.http import Http404
 
+from casework.cases.rules import may_act
 from casework.evidence.models import Evidence
 from casework.evidence.rules import ROLES, handed_name, may_see
 from casework.stages import Side
@@ -35,8 +36,9 @@ def files_for(desk, *, with_superseded=False):
     )
     is_milling = desk.side == Side.MILLING_CENTRE
     roles = [r for r in ("", *ROLES) if may_see(r, desk.areas, is_milling=is_milling)]
+    own = Q(party=party) if _brings_files(desk) else Q(party=party, role__in=roles)
     rows = Evidence.objects.filter(
-        Q(party=party) | Q(pk__in=handed.values("pk")), case=desk.case, role__in=roles
+        own | Q(pk__in=handed.values("pk"), role__in=roles), case=desk.case
     )
     if not with_superseded:
         rows = rows.filter(superseded_at=None)
@@ -48,7 +50,14 @@ def files_for(desk, *, with_superseded=False):
 def sees_files(desk):
     """May the member open the page of the case's files at all?"""
     is_milling = desk.side == Side.MILLING_CENTRE
-    return any(may_see(role, desk.areas, is_milling=is_milling) for role in ROLES)
+    return _brings_files(desk) or any(
+        may_see(role, desk.areas, is_milling=is_milling) for role in ROLES
+    )
+
+
+def _brings_files(desk):
+    """Whoever adds files sees those of the own party, whatever else of the case they see."""
+    return may_act("add evidence", desk.side, desk.member.role_set)
 
 
 def file_for(desk, number):

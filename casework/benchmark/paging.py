@@ -34,7 +34,10 @@ def measure(counts, runs, say):
     load = f"{os.getloadavg()[0]:.1f} on {os.cpu_count()} processors"
     say(f"{made:,} open cases in one database ({connection.vendor}), {runs} readings a page;")
     say(f"load of the machine {load}. One practice and one laboratory have")
-    say(f"{' ' * WIDTH} " + "".join(f"{f'{count:,} cases':>18}" for count in counts))
+    say(
+        f"{'median (least)':{WIDTH}} "
+        + "".join(f"{f'{count:,} cases':>25}" for count in counts)
+    )
     kept = True
     for pages in zip(*columns, strict=True):
         kept &= _compare(pages, runs, say)
@@ -60,8 +63,8 @@ def _compare(pages, runs, say):
     medians = [statistics.median(taken) * 1000 for taken in times]
     growth = medians[-1] / medians[0]
     cells = "".join(
-        f"{count:4} q {middle:8.1f} ms"
-        for count, middle in zip(query_counts, medians, strict=True)
+        f"{count:4} q {statistics.median(taken) * 1000:6.1f} ({min(taken) * 1000:5.1f}) ms"
+        for count, taken in zip(query_counts, times, strict=True)
     )
     say(f"{name:{WIDTH}} {cells} {growth:6.2f} times")
     return (

@@ -33,7 +33,9 @@ class VisitForm(RevisedForm):
     """A record of a visit: its day, and who treated."""
 
     on = DayField(label=L("Day"), not_in_future=True, required=True)
-    clinician = NoteField(label=L("By"), max_length=120, required=False)
+    clinician = NoteField(
+        label=L("By"), max_length=120, required=False, help_text=L("Empty: you.")
+    )
 
 
 class TryInForm(VisitForm):
@@ -159,7 +161,9 @@ _YES_OR_NO = (("bleeding", L("bleeding on probing")), ("mobility", L("moves")))
 
 class FollowUpForm(RevisedForm):
     done_on = DayField(label=L("Day"), not_in_future=True, required=True)
-    clinician = NoteField(label=L("By"), max_length=120, required=False)
+    clinician = NoteField(
+        label=L("By"), max_length=120, required=False, help_text=L("Empty: you.")
+    )
     outcome = forms.ChoiceField(
         label=L("What came of it"), choices=as_choices(rules.OUTCOMES, L("not said"))
     )

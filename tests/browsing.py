@@ -134,6 +134,12 @@ class Person:
             raise AssertionError(f"Nothing is called {words!r}:\n{self.text()}") from missing
         return found
 
+    def look_around(self):
+        """Open every page that the head of this one and the case's own list lead to."""
+        links = self.page.locator("header nav a, nav.areas a")
+        for path in links.evaluate_all("all => all.map(one => one.pathname)"):
+            self.go(path)
+
     def field(self, label):
         field = self.page.locator("main").get_by_label(_label(label)).first
         try:

@@ -32,6 +32,7 @@ def test_patient_comes_for_try_in_and_delivery_once_the_parts_are_here(tell, ent
     dentist = enter("dentist")
     try_in(dentist, case)
     deliver(dentist, case)
+    dentist.look_around()
     desk.press("Who can come")
     desk.reads("Who is due for recall?", "48 hours")
     assistant = enter("assistant")

@@ -196,6 +196,7 @@ def dispatch(technician, case):
     technician.have_it_checked()
     technician.press("Dispatch for try-in")
     technician.reads("Offered to Practice Under the Lime (invented).")
+    technician.look_around()
     case.refresh_from_db()
     assert case.stage == "fabrication"
     assert case.handoffs.get(state="offered").parcels.get().lines.count() == 4

@@ -6,6 +6,7 @@ TOPICS = (
     "orders.parties",
     "casework.boards",
     "casework.cases",
+    "casework.erasing",
     "casework.records",
     "casework.readings",
     "casework.evidence",

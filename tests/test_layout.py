@@ -16,7 +16,7 @@ ORDERS = (
 CASEWORK = (
     "measure limits stages audit cases records evidence readings measurements designs"
     " fabrication visits schedule questions checks findings documents handoffs boards reports"
-    " exchange"
+    " exchange erasing"
 ).split()
 # Wiring may import everything and is imported by nothing, or by wiring alone.
 WIRING = (

@@ -1,8 +1,8 @@
-"""Which pages show a case as a whole, and erase a patient when its time has come?"""
+"""Which pages show a case as a whole?"""
 
 from django.urls import path
 
-from casework.cases import erasure_views, views
+from casework.cases import views
 
 urlpatterns = [
     path("cases/<str:code>/", views.case_page, name="case"),
@@ -10,7 +10,5 @@ urlpatterns = [
     path("cases/<str:code>/release/", views.release, name="case_release"),
     path("cases/<str:code>/assign/", views.assign, name="case_assign"),
     path("cases/<str:code>/prescriber/", views.prescriber, name="case_prescriber"),
-    path("patients/erase/", erasure_views.patients_to_erase, name="patients_to_erase"),
-    path("patients/<str:code>/erase/", erasure_views.patient_erase, name="patient_erase"),
     path("cases/<str:code>/trail/", views.trail, name="case_trail"),
 ]

@@ -6,7 +6,7 @@ from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
-from casework.cases import erasure
+from casework.erasing import services
 from orders.parties.access import members_only
 from orders.patients.queries import patient_of, patients_of
 from orders.refusals import Refused
@@ -23,10 +23,10 @@ def _own_practice(request):
 def patients_to_erase(request):
     """The practice's patients by their codes, and why each cannot be erased yet."""
     rows = [
-        (patient, erasure.objections_to_erasing(patient))
+        (patient, services.objections_to_erasing(patient))
         for patient in patients_of(_own_practice(request))
     ]
-    return render(request, "casework/cases/patients_to_erase.html", {"rows": rows})
+    return render(request, "casework/erasing/patients_to_erase.html", {"rows": rows})
 
 
 @members_only(Role.ADMINISTRATOR)
@@ -38,7 +38,7 @@ def patient_erase(request, code):
     status, sentences = 200, []
     if request.method == "POST":
         try:
-            erasure.erase_patient(patient, by=request.member)
+            services.erase_patient(patient, by=request.member)
         except Refused as refusal:
             status, sentences = 409, refusal.sentences
         else:
@@ -47,7 +47,7 @@ def patient_erase(request, code):
             return redirect("patients_to_erase")
     context = {
         "patient": patient,
-        "objections": erasure.objections_to_erasing(patient),
+        "objections": services.objections_to_erasing(patient),
         "sentences": sentences,
     }
-    return render(request, "casework/cases/erase.html", context, status=status)
+    return render(request, "casework/erasing/erase.html", context, status=status)

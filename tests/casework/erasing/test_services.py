@@ -13,8 +13,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from casework.audit.queries import first_break
-from casework.cases.erasure import erase_patient
 from casework.cases.models import Case
+from casework.erasing.services import erase_patient
 from casework.evidence.keeping import digest_of_stored
 from casework.evidence.receiving import Slot, receive_file
 from casework.handoffs.models import Handoff, Signature
@@ -147,7 +147,7 @@ def test_page_says_why_not_yet_and_names_nobody(sign_in, case, practice_admin):
 
 
 def test_page_erases_once_the_time_has_come(sign_in, practice_admin, patient, monkeypatch):
-    from casework.cases import erasure
+    from casework.erasing import services as erasure
 
     later = timezone.now() + timedelta(days=366 * 40)
     monkeypatch.setattr(erasure.timezone, "now", lambda: later)

@@ -1,0 +1,36 @@
+"""What does every answer carry, and how is a refusal shown?"""
+
+import re
+
+from django.urls import reverse
+
+from casework.cases.models import Case
+
+
+def test_pages_carry_their_headers(client, db):
+    answer = client.get(reverse("sign_in"))
+
+    policy = answer["Content-Security-Policy"]
+    nonce = re.search(r"'nonce-([^']+)'", policy).group(1)
+    assert "object-src 'none'" in policy and "frame-ancestors 'none'" in policy
+    assert f'nonce="{nonce}"' in answer.content.decode()
+    assert "unsafe" not in policy
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer["X-Frame-Options"] == "DENY"
+    assert answer["Cache-Control"] == "private, no-store"
+
+
+def test_a_nonce_is_used_once(client, db):
+    first, second = (client.get(reverse("sign_in")) for _turn in range(2))
+
+    assert first["Content-Security-Policy"] != second["Content-Security-Policy"]
+
+
+def test_a_refusal_nobody_caught_is_a_page_with_its_sentences(case, dentist, sign_in):
+    client = sign_in(dentist)
+    Case.objects.filter(pk=case.pk).update(wrong_patient_at="2026-01-01T00:00:00Z")
+
+    answer = client.post(reverse("case_wrong_patient", args=[case.code]))
+
+    assert answer.status_code == 409
+    assert "withdrawn as wrong patient already" in answer.content.decode()

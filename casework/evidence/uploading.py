@@ -81,7 +81,7 @@ def prepare(request):
 
 def _read(request):
     length = request.META.get("CONTENT_LENGTH") or "0"
-    if length.isdigit() and int(length) > REQUEST_MAX_BYTES:
+    if length.isdecimal() and int(length) > REQUEST_MAX_BYTES:
         raise RequestRefused(
             _("This upload is larger than {most} altogether. Send the files singly.").format(
                 most=size_in_words(REQUEST_MAX_BYTES)

@@ -95,7 +95,7 @@ def _post(request, desk, form, context):
 def _named(request, desk, key):
     """The file the address names as `key`, or None where it names none."""
     number = request.GET.get(key, "")
-    return queries.file_for(desk, int(number[:9])) if number.isdigit() else None
+    return queries.file_for(desk, int(number[:9])) if number.isdecimal() else None
 
 
 def _replaced(request, desk):

@@ -59,7 +59,13 @@ def test_forms_are_found(world):
     assert {"role", "jaw", "sites"} <= fields["case_files_add"]
 
 
-@pytest.mark.parametrize("kind", ODD)
+@pytest.mark.parametrize(
+    "kind",
+    [
+        pytest.param(kind, marks=() if kind in ("nul", "array") else pytest.mark.slow)
+        for kind in ODD
+    ],
+)
 def test_odd_values_are_answered(world, kind):
     wrong, clients, fields = [], {}, _fields(world)
     for name, row in ROWS.items():

@@ -1,12 +1,16 @@
 """What does every answer carry, and how is a refusal shown?"""
 
+import logging
 import secrets
 
+from django.db import OperationalError
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 
 from orders.records import ChangedMeanwhile
 from orders.refusals import Refused
 
+logger = logging.getLogger(__name__)
 POLICY = (
     "default-src 'self'; script-src 'self' 'nonce-{nonce}'; style-src 'self' 'nonce-{nonce}';"
     " img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self';"
@@ -39,13 +43,19 @@ class RefusalMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request, exception):
+        status = 409
         if isinstance(exception, Refused):
             sentences = exception.sentences
         elif isinstance(exception, ChangedMeanwhile):
             sentences = [str(exception)]
+        elif isinstance(exception, OperationalError):
+            # Locked too long, or ended as one of two that waited for each other.
+            logger.exception("the database could not do %s", request.path)
+            status = 503
+            sentences = [_("The database was busy. Wait a moment and press again.")]
         else:
             return None
-        return render(request, "casework/refused.html", {"sentences": sentences}, status=409)
+        return render(request, "casework/refused.html", {"sentences": sentences}, status=status)
 
 
 def page_context(request):

@@ -6,6 +6,7 @@ import shutil
 from dataclasses import dataclass
 from datetime import datetime, time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from casework.demo.meshes import DemoFile, radiograph, shade_photo, write_demo_set
 
@@ -21,15 +22,25 @@ class WorkFiles:
     parts: list
 
     def radiograph(self, site, taken_on):
-        target = self.folder / "radiographs" / taken_on.isoformat()
-        target.mkdir(parents=True, exist_ok=True)
-        return radiograph(target, SEED, site, taken_on)
+        return self._drawn(
+            taken_on, f"radiograph-{site}.dcm", lambda to: radiograph(to, SEED, site, taken_on)
+        )
 
     def photo(self, number, taken_on):
-        target = self.folder / "photos" / taken_on.isoformat()
-        target.mkdir(parents=True, exist_ok=True)
         taken_at = datetime.combine(taken_on, time(9, 30))
-        return shade_photo(target, SEED + number, taken_at, name=f"photo-{number}.jpg").path
+        name = f"photo-{number}.jpg"
+        return self._drawn(
+            taken_on, name, lambda to: shade_photo(to, SEED + number, taken_at, name=name).path
+        )
+
+    def _drawn(self, taken_on, name, draw):
+        """The picture of that day; drawn apart and moved in, so nobody reads half of it."""
+        kept = self.folder / "pictures" / taken_on.isoformat() / name
+        if not kept.exists():
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            with TemporaryDirectory(dir=self.folder) as drawing:
+                draw(Path(drawing)).replace(kept)
+        return kept
 
 
 def prepare_files(folder, works, *, scale=1.0):

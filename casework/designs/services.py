@@ -61,7 +61,7 @@ def start_version(case, *, by, notes="", at=None):
     at = at or timezone.now()
     refuse_names(case.order.patient, notes)
     with transaction.atomic():
-        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "make design")
         draft = case.designs.filter(state=rules.DRAFT).first()
         _refuse(rules.objections_to_start(draft.number if draft else None))
@@ -90,7 +90,7 @@ def _keep_digest(version):
 def _draft(version, by):
     """The version, locked, where this member may still change it."""
     version = (
-        DesignVersion.objects.select_for_update(of=("self",))
+        DesignVersion.objects.select_for_update(of=("self",), no_key=True)
         .select_related("case__order__patient")
         .get(pk=version.pk)
     )
@@ -247,7 +247,7 @@ def mark_version(version, *, by, text, part=None, at=None):
     refuse_names(case.order.patient, text)
     with transaction.atomic():
         require(case, by, "mark design")
-        version = DesignVersion.objects.select_for_update().get(pk=version.pk)
+        version = DesignVersion.objects.select_for_update(no_key=True).get(pk=version.pk)
         if version.state != rules.SUBMITTED:
             raise Refused(
                 _(

@@ -168,7 +168,7 @@ def _write(evidence, look, job):
 
 def _write_row(evidence, look, kept, job):
     """Write the rows and end the job; returns whether the copy was kept."""
-    row = Evidence.objects.select_for_update(of=("self",)).get(pk=evidence.pk)
+    row = Evidence.objects.select_for_update(of=("self",), no_key=True).get(pk=evidence.pk)
     if (row.role, row.unit_factor) != look.seen or not row.storage_key:
         finish(job)
         return False

@@ -188,7 +188,11 @@ def _receive(case, by, incoming, name, slot, at):
 def _write_row(case, by, slot, at, called, **fields):
     """(evidence, whether it is new): the case's row is locked, so that numbers have no gap."""
     with transaction.atomic():
-        locked = Case.objects.select_for_update().select_related("order").get(pk=case.pk)
+        locked = (
+            Case.objects.select_for_update(of=("self",), no_key=True)
+            .select_related("order")
+            .get(pk=case.pk)
+        )
         require(locked, by, "add evidence")
         same = _same_in_slot(locked, by, fields["sha256"], fields, called)
         if same:
@@ -290,7 +294,7 @@ def supersede(old, new, by, at):
 def locked_own(evidence, by):
     """The row, locked; refused where it is another party's."""
     row = (
-        Evidence.objects.select_for_update(of=("self",))
+        Evidence.objects.select_for_update(of=("self",), no_key=True)
         .select_related("case__order")
         .get(pk=evidence.pk)
     )

@@ -78,7 +78,9 @@ def pack_parcel(
     refuse_names(case.order.patient, note)
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update(of=("self",)).select_related("order").get(pk=case.pk)
+            Case.objects.select_for_update(of=("self",), no_key=True)
+            .select_related("order")
+            .get(pk=case.pk)
         )
         require(case, by, "pack parcel")
         move, to_party = _carrying_move(case, move, by)
@@ -133,7 +135,7 @@ def send_parcel(parcel, *, handoff, by, at):
 def _open_parcel(parcel, *, by, act, own_side=None):
     """The parcel, locked; `own_side` True: for its sender only, False: for its receiver."""
     parcel = (
-        Parcel.objects.select_for_update(of=("self",))
+        Parcel.objects.select_for_update(of=("self",), no_key=True)
         .select_related("case__order__patient", "to_party", "from_party", "handoff")
         .get(pk=parcel.pk)
     )

@@ -94,7 +94,7 @@ def enter_material_lot(
 def _open_part(part, seen_revision):
     """The part as it stands, locked, with its case; `seen_revision` as the page had it."""
     part = (
-        Part.objects.select_for_update(of=("self",))
+        Part.objects.select_for_update(of=("self",), no_key=True)
         .select_related("case__order__patient", "made_by", "material_lot", "component")
         .get(pk=part.pk)
     )
@@ -186,7 +186,7 @@ def disinfect_parts(case, *, by, parts, on=None, at=None):
     """Note that parts were cleaned and disinfected before they travel."""
     at = at or timezone.now()
     with transaction.atomic():
-        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "pack parcel")
         in_hand = rules.IN_HAND.get(side_of(case, by.party), ())
         for part in parts:
@@ -235,7 +235,7 @@ def remake_part(part, *, by, reason, at=None):
 def add_enclosure(case, *, by, kind, component=None, lot="", at=None):
     """Lay a driver or the statement for a custom-made device beside the work."""
     with transaction.atomic():
-        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "record parts")
         if kind not in rules.ENCLOSURES:
             raise Refused(
@@ -265,7 +265,7 @@ def mark_tried_in(case, *, by):
 def leave_in_mouth(case, *, by, parts, at=None):
     """Leave single parts in the mouth while others go back: an abutment under a bridge."""
     with transaction.atomic():
-        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "record try-in" if case.stage == Stage.TRY_IN else "record delivery")
         for part in parts:
             part, seen = _open_part(part, None)

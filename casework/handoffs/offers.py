@@ -27,7 +27,7 @@ from orders.refusals import Refused
 def _answerable(handoff, by, *, own_side):
     """The open offer with its case and move, locked; refuses where it is open no more."""
     case = (
-        Case.objects.select_for_update(of=("self",))
+        Case.objects.select_for_update(of=("self",), no_key=True)
         .select_related("order__practice")
         .get(pk=handoff.case_id)
     )

@@ -52,7 +52,7 @@ def make_move(case, *, name, by, reason="", password="", token="", source="", se
     refuse_names(case.order.patient, reason)
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update(of=("self",))
+            Case.objects.select_for_update(of=("self",), no_key=True)
             .select_related("order__practice")
             .get(pk=case.pk)
         )
@@ -236,7 +236,7 @@ def acknowledge_cancellation(case, *, by, at=None):
     at = at or timezone.now()
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update(of=("self",))
+            Case.objects.select_for_update(of=("self",), no_key=True)
             .select_related("order__practice")
             .get(pk=case.pk)
         )

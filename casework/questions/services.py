@@ -31,7 +31,7 @@ def ask_question(case, *, by, text, to_side="", about="", at=None):
     at = at or timezone.now()
     refuse_names(case.order.patient, text)
     with transaction.atomic():
-        case = Case.objects.select_for_update(of=("self",)).get(pk=case.pk)
+        case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "ask question")
         side = side_of(case, by.party)
         to_side = to_side or rules.ASKS[side][0]
@@ -75,7 +75,7 @@ def answer_question(question, *, by, text, how=rules.WRITTEN, at=None):
     refuse_names(question.case.order.patient, text)
     with transaction.atomic():
         question = (
-            Question.objects.select_for_update(of=("self",))
+            Question.objects.select_for_update(of=("self",), no_key=True)
             .select_related("case__order", "asked_by")
             .get(pk=question.pk)
         )

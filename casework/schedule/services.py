@@ -73,7 +73,7 @@ def book_visit(case, *, by, kind, starts_at, minutes, reason="", tools_ready=Fal
     at = at or timezone.now()
     with transaction.atomic():
         case = (
-            Case.objects.select_for_update(of=("self",))
+            Case.objects.select_for_update(of=("self",), no_key=True)
             .select_related("order__practice")
             .get(pk=case.pk)
         )
@@ -98,7 +98,7 @@ def book_visit(case, *, by, kind, starts_at, minutes, reason="", tools_ready=Fal
 
 def _open_visit(visit, by):
     visit = (
-        Appointment.objects.select_for_update(of=("self",))
+        Appointment.objects.select_for_update(of=("self",), no_key=True)
         .select_related("case__order__practice", "case__order__patient")
         .get(pk=visit.pk)
     )

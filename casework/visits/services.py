@@ -35,7 +35,7 @@ def _refuse(objections):
 
 def _locked(case):
     return (
-        Case.objects.select_for_update(of=("self",))
+        Case.objects.select_for_update(of=("self",), no_key=True)
         .select_related("order__patient")
         .get(pk=case.pk)
     )

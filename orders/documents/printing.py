@@ -4,6 +4,7 @@ import io
 
 import segno
 from django.template.loader import render_to_string
+from PIL import ImageFile
 
 from orders.documents import find_document, thaw
 
@@ -60,6 +61,9 @@ def draw(page, images):
         from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
     except OSError as problem:
         raise NoPango(str(problem)) from problem
+    # The library has the whole process read pictures that are cut off without a word; evidence
+    # that is cut off must be refused.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
 
     class FromMemory(URLFetcher):
         def fetch(self, url, headers=None):

@@ -135,7 +135,7 @@ def _keep(paper, data):
 
 def _take_print(paper, key, data, at):
     """Enter the stored print; False where another worker was first."""
-    row = Paper.objects.select_for_update().get(pk=paper.pk)
+    row = Paper.objects.select_for_update(no_key=True).get(pk=paper.pk)
     if row.state == "printed":
         return False
     if row.personal != paper.personal:
@@ -166,7 +166,7 @@ def _first_line(problem):
 def print_again(paper):
     """Put a print that could not be made in line again, or one whose file is gone."""
     with transaction.atomic():
-        row = Paper.objects.select_for_update().get(pk=paper.pk)
+        row = Paper.objects.select_for_update(no_key=True).get(pk=paper.pk)
         if row.state == "printed" and default_storage.exists(row.storage_key):
             raise Refused(_("This paper is printed; open the stored print."))
         row.state, row.problem, row.storage_key, row.print_digest = "waiting", "", "", ""
@@ -181,7 +181,9 @@ def erase_prints(order):
     the transaction of the erasure; the bytes go when it is committed.
     """
     with transaction.atomic():
-        rows = Paper.objects.select_for_update().filter(order=order, personal__isnull=False)
+        rows = Paper.objects.select_for_update(no_key=True).filter(
+            order=order, personal__isnull=False
+        )
         for paper in list(rows):
             key = paper.storage_key
             paper.personal, paper.state, paper.problem = None, "waiting", ""

@@ -108,7 +108,7 @@ def switch_on_member(member, *, by):
 def change_profile(*, by, name, licence_number, away_until):
     """Change what a member says about himself or herself."""
     with transaction.atomic():
-        person = Person.objects.select_for_update().get(pk=by.person_id)
+        person = Person.objects.select_for_update(no_key=True).get(pk=by.person_id)
         person.name, person.licence_number = name, licence_number
         person.save(update_fields=["name", "licence_number"])
         by.person, by.away_until = person, away_until
@@ -120,7 +120,7 @@ def change_profile(*, by, name, licence_number, away_until):
 def change_password(*, by, old, new):
     """Choose another password, the present one entered again; other sessions end."""
     with transaction.atomic():
-        person = Person.objects.select_for_update().get(pk=by.person_id)
+        person = Person.objects.select_for_update(no_key=True).get(pk=by.person_id)
         if not person.check_password(old):
             raise PasswordWrong(_("The present password is not right; nothing was changed."))
         person.set_password(new)
@@ -240,7 +240,7 @@ def _own_party(by):
     """The party whose administrator acts, read afresh and locked."""
     if not by.has(Role.ADMINISTRATOR):
         raise PermissionDenied
-    return Party.objects.select_for_update().get(pk=by.party_id)
+    return Party.objects.select_for_update(no_key=True).get(pk=by.party_id)
 
 
 def _check_own(member, by):

@@ -51,7 +51,7 @@ def change_identity(patient, *, by, at=None, **changes):
     if unknown:
         raise TypeError(f"no such fields of a patient: {sorted(unknown)}")
     with transaction.atomic():
-        identity = PatientIdentity.objects.select_for_update().get(patient=patient)
+        identity = PatientIdentity.objects.select_for_update(no_key=True).get(patient=patient)
         for field in _IDENTITY:
             setattr(identity, field, changes.get(field, getattr(identity, field)))
         patient.sex = changes.get("sex", patient.sex)
@@ -86,7 +86,11 @@ def erase_identity(patient, *, by, last_entry_on, at=None):
     if not by.has(Role.ADMINISTRATOR) or patient.practice_id != by.party_id:
         raise PermissionDenied
     with transaction.atomic():
-        identity = PatientIdentity.objects.select_for_update().filter(patient=patient).first()
+        identity = (
+            PatientIdentity.objects.select_for_update(no_key=True)
+            .filter(patient=patient)
+            .first()
+        )
         if identity is None:
             raise Refused(_("What is personal of this patient was erased already."))
         first = rules.may_erase_from(

@@ -199,7 +199,7 @@ def test_d14_a_worker_killed_in_the_middle_leaves_no_half_and_it_is_done_once(
 
     assert [results_of(number) for number in range(1, 5)] == [1] * 4
     tries = [Job.objects.get(pk=job.pk).attempts for job in jobs]
-    assert tries == [2, 2, 1, 1]
+    assert sorted(tries) == [1, 1, 2, 2]
 
 
 def test_a_job_that_outlives_its_deadline_is_ended_with_its_worker(

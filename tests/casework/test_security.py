@@ -2,6 +2,7 @@
 
 import re
 
+from django.db import OperationalError
 from django.urls import reverse
 
 from casework.cases.models import Case
@@ -34,3 +35,15 @@ def test_a_refusal_nobody_caught_is_a_page_with_its_sentences(case, dentist, sig
 
     assert answer.status_code == 409
     assert "withdrawn as wrong patient already" in answer.content.decode()
+
+
+def test_a_database_that_is_busy_is_said_and_nothing_is_saved(client, db, monkeypatch):
+    def busy(*args, **kwargs):
+        raise OperationalError("deadlock detected")
+
+    monkeypatch.setattr("orders.parties.services.ask_for_reset", busy)
+
+    answer = client.post(reverse("forgotten"), {"email": "somebody@example.org"})
+
+    assert answer.status_code == 503
+    assert "The database was busy" in answer.content.decode()

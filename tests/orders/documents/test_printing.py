@@ -9,6 +9,7 @@ import time
 
 import pikepdf
 import pytest
+from PIL import ImageFile
 
 from orders.documents import printing
 from tests.orders.documents.sheets import (
@@ -217,3 +218,10 @@ def test_the_print_view_has_its_picture_inside_and_a_nonce_on_its_style():
     assert 'src="data:image/svg+xml' in page
     assert '<style nonce="abc">' in page
     assert "<script" not in page and "style=" not in page
+
+
+def test_printing_leaves_cut_pictures_refused():
+    """The drawing library tells the imaging library to pass over what is cut off."""
+    printing.draw("<p>a page</p>", {})
+
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is False

@@ -1,5 +1,7 @@
 """How are try-in, delivery and follow-up visits recorded, and what follows from them?"""
 
+from zoneinfo import ZoneInfo
+
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils import timezone
@@ -49,11 +51,13 @@ def _fill(record_, said, known):
         setattr(record_, name, value)
 
 
-def _keep_appointment(case, kind, by, at):
-    """The visit that was booked for this took place."""
-    for visit in case.appointments.filter(kind=kind, state="booked", at__lte=at):
-        visit.state = "done"
-        save_record(visit, by=by, case=case.code)
+def _keep_appointment(case, kind, by, on):
+    """The visit booked for that day, or for one before it, took place."""
+    zone = ZoneInfo(case.order.practice.time_zone)
+    for visit in case.appointments.filter(kind=kind, state="booked"):
+        if visit.at.astimezone(zone).date() <= on:
+            visit.state = "done"
+            save_record(visit, by=by, case=case.code)
 
 
 _TRY_IN = (*TryIn.QUESTIONS, "adjustments", "needs_repolish", "note")
@@ -86,7 +90,7 @@ def record_try_in(
         )
         save_record(row, by=by, case=case.code, seen_revision=seen_revision)
         mark_tried_in(case, by=by)
-        _keep_appointment(case, "try-in", by, at)
+        _keep_appointment(case, "try-in", by, on)
         refresh_summary(case)
     return row
 
@@ -190,7 +194,7 @@ def record_delivery(case, *, by, on, clinician="", seen_revision=None, at=None, 
             )
         )
         save_record(row, by=by, case=case.code, seen_revision=seen_revision)
-        _keep_appointment(case, "delivery", by, at)
+        _keep_appointment(case, "delivery", by, on)
         refresh_summary(case)
     return row
 
@@ -254,7 +258,7 @@ def record_follow_up(
         if readings:
             told = [{"measured_on": done_on} | reading for reading in readings]
             record_readings(case, by=by, readings=told, at=at)
-        _keep_appointment(case, row.name, by, at)
+        _keep_appointment(case, row.name, by, done_on)
         refresh_summary(case)
     return row
 

@@ -1,6 +1,7 @@
 """What do the tests of access find ready: one told case, all its parties seated, outsiders."""
 
 import logging
+from pathlib import Path
 
 import pytest
 from django.core.files.storage import storages
@@ -9,8 +10,19 @@ from django.test import override_settings
 
 from tests.access.world import build_world
 
+HERE = Path(__file__).resolve().parent
 
-@pytest.fixture(scope="package")
+
+def pytest_collection_modifyitems(items):
+    """One process walks them all, so that the case is told as rarely as can be."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.xdist_group("access"))
+
+
+# Of a module: its transaction must be over before any other test begins, and only the end of a
+# module is certain to come.
+@pytest.fixture(scope="module")
 def world(django_db_setup, django_db_blocker, demo_files, tmp_path_factory):
     """Built once and rolled back at the end; a test's own writes are rolled back before."""
     folder = tmp_path_factory.mktemp("world")

@@ -259,3 +259,15 @@ def test_complication_is_a_linked_case(delivered, dentist, assistant):
 def test_name_of_the_patient_stays_out_of_visit_notes(here, dentist):
     with pytest.raises(Refused, match="patient's name"):
         services.record_try_in(here, by=dentist, on=TODAY, note="Quirina is glad.", at=NOON)
+
+
+def test_the_visit_of_the_day_took_place_however_early_it_is_recorded(here, dentist):
+    """The try-in is written down before the hour that was booked is over."""
+    visit = here.appointments.create(kind="try-in", at=NOON + timedelta(hours=3), minutes=60)
+    other = here.appointments.create(kind="try-in", at=NOON + timedelta(days=2), minutes=60)
+
+    services.record_try_in(here, by=dentist, on=TODAY, seated="yes", at=NOON)
+
+    visit.refresh_from_db()
+    other.refresh_from_db()
+    assert (visit.state, other.state) == ("done", "booked")

@@ -4,8 +4,10 @@ import logging
 import secrets
 
 from django.db import OperationalError
+from django.http import Http404
 from django.shortcuts import render
 from django.utils.translation import gettext as _
+from django.views.defaults import page_not_found
 
 from orders.records import ChangedMeanwhile
 from orders.refusals import Refused
@@ -16,6 +18,29 @@ POLICY = (
     " img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self';"
     " frame-ancestors 'none'"
 )
+
+
+NUL = "\0"
+
+
+class AddressMiddleware:
+    """No address holds the character NUL, which PostgreSQL cannot even look for.
+
+    In the path it names nothing there is; behind the question mark it is left out.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if NUL in request.path:
+            return page_not_found(request, Http404())
+        if "%00" in request.META.get("QUERY_STRING", ""):
+            asked = request.GET.copy()
+            for name, values in request.GET.lists():
+                asked.setlist(name, [value.replace(NUL, "") for value in values])
+            request.GET = asked
+        return self.get_response(request)
 
 
 class HeadersMiddleware:

@@ -112,6 +112,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "casework.security.HeadersMiddleware",
+    "casework.security.AddressMiddleware",
     "casework.security.RefusalMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

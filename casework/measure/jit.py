@@ -9,6 +9,7 @@ folder would let another user of the machine put code into it.
 
 import hashlib
 import tempfile
+import threading
 from pathlib import Path
 
 import numba
@@ -41,16 +42,20 @@ def _places(sources):
 
 
 FOLDER = cache_folder(Path(__file__).parent)
+# The library reads the folder from one setting of the whole process, and two threads may bring
+# in two files of loops at the same time.
+_SETTING = threading.Lock()
 
 
 def jit(function):
     """Compile a function on its first call: serial, without the interpreter lock."""
     plain = {"nogil": True, "error_model": "numpy"}
-    before = numba.config.CACHE_DIR
-    try:
-        numba.config.CACHE_DIR = str(FOLDER or "")
-        return numba.njit(cache=FOLDER is not None, **plain)(function)
-    except RuntimeError:
-        return numba.njit(**plain)(function)
-    finally:
-        numba.config.CACHE_DIR = before
+    with _SETTING:
+        before = numba.config.CACHE_DIR
+        try:
+            numba.config.CACHE_DIR = str(FOLDER or "")
+            return numba.njit(cache=FOLDER is not None, **plain)(function)
+        except RuntimeError:
+            return numba.njit(**plain)(function)
+        finally:
+            numba.config.CACHE_DIR = before

@@ -4,10 +4,11 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from casework.cases.services import hold_case
+from casework.cases.services import choose_party, hold_case
 from casework.demo.story import Story
 from casework.demo.works import CROWN, FRONT
 from casework.questions.services import ask_question
+from casework.stages import Side
 
 # Patient, work, last step told, how many days before today the case began.
 OTHERS = (
@@ -20,6 +21,8 @@ OTHERS = (
     ("seven", CROWN, "book_try_in", 13),
     ("eight", FRONT, "receive", 15),
     ("nine", CROWN, "pass_try_in", 19),
+    ("ten", CROWN, "prescribe", 3),
+    ("eleven", CROWN, "approve_design", 8),
 )
 
 
@@ -35,18 +38,29 @@ def tell_others(cast, files, finish_jobs):
             begun_at=timezone.now() - timedelta(days=began_days_ago),
             finish_jobs=finish_jobs,
         )
-        told[key] = story.run_to(last).case
-    at_bench = told["four"]
+        told[key] = story.run_to(last)
+    _offer_to(told["ten"], Side.SCAN_CENTRE, "scans", "send_scans", "assistant", day=2)
+    _offer_to(
+        told["eleven"], Side.MILLING_CENTRE, "mill", "send_to_milling", "technician", day=8
+    )
+    at_bench = told["four"].case
     ask_question(
         at_bench,
         by=cast.members["technician"],
         text="The papilla towards 21 is higher than on the other side. Keep it?",
     )
     hold_case(
-        told["one"],
+        told["one"].case,
         by=cast.members["dentist"],
         reason="The patient is away; healing goes on.",
         look_again_on=(timezone.now() + timedelta(days=14)).date(),
     )
     finish_jobs()
     return len(told)
+
+
+def _offer_to(story, side, party, move, by, *, day):
+    """Choose a party outside the two sides and offer it the case."""
+    chooser = story.who("dentist" if side == Side.SCAN_CENTRE else by)
+    choose_party(story.case, side=side, party=story.cast.parties[party], by=chooser)
+    story.move(move, by=by, day=day, hour=12)

@@ -21,7 +21,7 @@ from orders.teeth import ToothUnreadable, read_range
 
 PAGE = 50
 SECTION = 10
-DESK = 12
+DESK = 10
 # Most cases looked at for the patients that a name finds.
 PATIENT_CASES = 500
 # Beyond this a count is said as "more than".

@@ -1,0 +1,1 @@
+"""Which geometry do several measures share: nearest points, normals, pieces, poses?"""

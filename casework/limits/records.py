@@ -1,44 +1,6 @@
-"""Which threshold does each method keep, in which unit, and where does the figure come from?
+"""Which thresholds do readings, records, dates, shade, visits and files keep?"""
 
-Every row is a default that a party may replace; none is a clinical rule, and what the
-instructions for use of the actual component or material say wins. `value` is the limit, `low`
-and `high` the range in which figures are published or customary; `hard` is where a thing cannot
-go on. A row without `value` has only a range: the part's own value counts.
-"""
-
-from dataclasses import dataclass
-from decimal import Decimal
-from enum import StrEnum
-
-
-class Sure(StrEnum):
-    """How far the figure was traced."""
-
-    READ = "the source's abstract or page was read"
-    MEMORY = "from memory"
-    PRACTICE = "common practice, no source"
-    OURS = "chosen here"
-
-
-class NoSuchLimit(KeyError):
-    """No row has that name."""
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    name: str
-    title: str  # what is limited, and to which side
-    value: Decimal | None
-    unit: str
-    low: Decimal | None
-    high: Decimal | None
-    source: str
-    sure: Sure
-    hard: Decimal | None = None
-
-
-READ, MEMORY, PRACTICE, OURS = Sure
-NO_SOURCE = "common practice, no source"
+from casework.limits.kinds import MEMORY, NO_SOURCE, OURS, OWN, PRACTICE, READ
 
 _SCALE = "web page on the stability scale; the bands are those of the scale's maker"
 _LOADING = "Weber HP et al. 2009, endorsed at a consensus conference, Bern 2013"
@@ -75,10 +37,9 @@ _WORKSHOP = (
 )
 _FOLLOW_UP = "Vanlioglu B et al. Int J Oral Maxillofac Implants 2013;28:1300-1304"
 _DEFINITIONS = "J Oral Maxillofac Res 2016;7(3):e8 (Lindhe & Meyle 2008; Misch et al. 2008)"
-_OWN = "chosen here for this service"
 
 # name, title, value, low, high, unit, how sure, source and, where there is one, the hard limit
-_ROWS = (
+ROWS = (
     # readings in the mouth
     ("isq_valid_range", "scale of the stability quotient",
      None, "1", "100", "ISQ", READ, _SCALE),
@@ -183,37 +144,13 @@ _ROWS = (
      "West Virginia Code 30-4B-2; Oklahoma Statutes 59-328.36a; Montana Code 37-4-501"),
     # what is received
     ("upload_file_size", "size of one file, at most",
-     "1", None, None, "GiB", OURS, _OWN, "1"),
+     "1", None, None, "GiB", OURS, OWN, "1"),
     ("archive_unpacked_size", "unpacked size of an archive, at most",
-     "2", None, None, "GiB", OURS, _OWN, "2"),
+     "2", None, None, "GiB", OURS, OWN, "2"),
     ("archive_members", "files in one archive, at most",
-     "200", None, None, "files", OURS, _OWN, "200"),
+     "200", None, None, "files", OURS, OWN, "200"),
     ("archive_ratio", "unpacked to packed size of an archive, at most",
-     "200", None, None, "times", OURS, _OWN, "200"),
+     "200", None, None, "times", OURS, OWN, "200"),
     ("photo_size", "size of a photograph, at most",
-     "100", None, None, "megapixels", OURS, _OWN, "100"),
+     "100", None, None, "megapixels", OURS, OWN, "100"),
 )  # fmt: skip
-
-
-def _limit(name, title, value, low, high, unit, sure, source, hard=None):
-    value, low, high, hard = (text and Decimal(text) for text in (value, low, high, hard))
-    return Limit(name, title, value, unit, low, high, source, sure, hard)
-
-
-LIMITS = {row[0]: _limit(*row) for row in _ROWS}
-
-
-def limit(name: str) -> Limit:
-    """The row of that name; raises NoSuchLimit."""
-    try:
-        return LIMITS[name]
-    except KeyError:
-        raise NoSuchLimit(name) from None
-
-
-def bytes_of(name: str) -> int:
-    """A limit given in GiB, in bytes."""
-    row = limit(name)
-    if row.unit != "GiB":
-        raise ValueError(f"{name} is in {row.unit}, not in GiB.")
-    return int(row.value * 1024**3)

@@ -1,0 +1,35 @@
+"""Which threshold does each method keep, in which unit, and where does the figure come from?
+
+Every row is a default that a party may replace; none is a clinical rule, and what the
+instructions for use of the actual component or material say wins. `value` is the limit, `low`
+and `high` the range in which figures are published or customary; `hard` is where a thing cannot
+go on. A row without `value` has only a range: the part's own value counts.
+"""
+
+from casework.limits.kinds import Limit, Sure, as_limits
+from casework.limits.records import ROWS as OF_RECORDS
+
+__all__ = ["LIMITS", "Limit", "NoSuchLimit", "Sure", "bytes_of", "limit"]
+
+
+class NoSuchLimit(KeyError):
+    """No row has that name."""
+
+
+LIMITS = as_limits(OF_RECORDS)
+
+
+def limit(name: str) -> Limit:
+    """The row of that name; raises NoSuchLimit."""
+    try:
+        return LIMITS[name]
+    except KeyError:
+        raise NoSuchLimit(name) from None
+
+
+def bytes_of(name: str) -> int:
+    """A limit given in GiB, in bytes."""
+    row = limit(name)
+    if row.unit != "GiB":
+        raise ValueError(f"{name} is in {row.unit}, not in GiB.")
+    return int(row.value * 1024**3)

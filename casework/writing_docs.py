@@ -1,6 +1,7 @@
 """What do the tables say, as pages for people?"""
 
 from casework import checks, limits, stages
+from casework.limits import connectors
 
 MADE = (
     "<!-- Written by `python3 manage.py write_docs`; a test compares it with the tables. -->\n"
@@ -70,7 +71,26 @@ def limits_page():
     ]
     head = ("name", "what", "value", "range", "unit", "source", "how sure")
     about = limits.__doc__.strip()
-    return f"{MADE}\n# Limits\n\n{about}\n\n{_table(head, rows)}"
+    return f"{MADE}\n# Limits\n\n{about}\n\n{_table(head, rows)}\n{_connectors()}"
+
+
+def _connectors():
+    rows = [
+        (
+            " or ".join(row.families),
+            " or ".join(map(str, row.classes)) or "any",
+            row.region,
+            f"{row.pontics} hanging" if row.is_cantilever else row.pontics,
+            row.area_mm2,
+            f"{row.low_mm2} to {row.high_mm2}",
+            row.height_mm,
+            row.source,
+        )
+        for row in connectors.CONNECTORS
+    ]
+    head = ("material", "class", "region", "pontics, up to", "area, mm²", "range, mm²")
+    table = _table((*head, "height, mm", "source"), rows)
+    return f"## Connectors\n\n{connectors.__doc__.strip()}\n\n{table}"
 
 
 PAGES = {

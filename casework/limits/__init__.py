@@ -3,10 +3,11 @@
 Every row is a default that a party may replace; none is a clinical rule, and what the
 instructions for use of the actual component or material say wins. `value` is the limit, `low`
 and `high` the range in which figures are published or customary; `hard` is where a thing cannot
-go on. A row without `value` has only a range: the part's own value counts.
+go on, or what else its title says. A row without `value` has only a range.
 """
 
 from casework.limits.kinds import Limit, Sure, as_limits
+from casework.limits.measures import ROWS as OF_MEASURES
 from casework.limits.records import ROWS as OF_RECORDS
 
 __all__ = ["LIMITS", "Limit", "NoSuchLimit", "Sure", "bytes_of", "limit"]
@@ -16,7 +17,7 @@ class NoSuchLimit(KeyError):
     """No row has that name."""
 
 
-LIMITS = as_limits(OF_RECORDS)
+LIMITS = as_limits(OF_RECORDS + OF_MEASURES)
 
 
 def limit(name: str) -> Limit:

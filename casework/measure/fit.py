@@ -11,10 +11,10 @@ absolute discrepancy, from the edge of the restoration to the abutment's margin.
 import numpy as np
 from scipy.spatial import cKDTree
 
-from casework.measure.margins import SHOULDER, TOP, WALL
+from casework.measure.post_reading import WALL
 from casework.measure.results import Measured, Quantity
 from casework.measure.retainers import Restoration, Retainer
-from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.nearest import Closest, Nearest
 from casework.measure.surfaces.normals import face_areas, vertex_normals
 from casework.measure.surfaces.pieces import compacted, main_pieces
 from casework.measure.surfaces.places import even_places_on, places_on
@@ -34,7 +34,7 @@ CEMENT_GAP = Quantity(
 )  # fmt: skip
 LEAST_GAP = Quantity(
     "least_gap", "Least gap, negative where the parts interfere", "mm",
-    "least signed distance between intaglio and post, asked from both sides",
+    "least signed distance from intaglio and seat to the abutment, inside it along its normals",
 )  # fmt: skip
 MARGINAL_GAP = Quantity(
     "marginal_gap", "Largest gap along the margin", "mm",
@@ -102,21 +102,47 @@ def _gaps(whole, retainer, site):
 
 
 def _least(whole, retainer):
-    """The least signed distance between intaglio and post, and where."""
-    abutment = retainer.post.nearest
-    used = retainer.post.faces_of(SHOULDER, WALL, TOP)
+    """The least signed distance of intaglio and seat to the abutment, and where."""
     inner = np.concatenate([retainer.intaglio, retainer.seat])
-    best, at = np.inf, None
-    for asked, faces, other in (
-        (whole.nearest, inner, abutment),
-        (abutment, used, whole.nearest),
-    ):
-        places = places_on(asked, faces)
-        found = other.closest(places.point_mm)
-        k = int(np.argmin(found.signed_mm))
-        if found.signed_mm[k] < best:
-            best, at = found.signed_mm[k], places.point_mm[k]
-    return best, at
+    places = places_on(whole.nearest, inner)
+    gap = _along_normals(retainer.post.nearest.closest(places.point_mm))
+    at = int(np.argmin(gap))
+    return gap[at], places.point_mm[at]
+
+
+def _along_normals(found: Closest):
+    """Signed distances (k,); inside, near an edge that runs inward, the depth under a face.
+
+    There the edge itself is farther away than the planes of both faces are, and it is along
+    them that the parts are in each other's way.
+    """
+    gap = found.signed_mm.copy()
+    surface = found.surface
+    at = np.flatnonzero((gap < 0) & (found.feature > 0))
+    if not len(at):
+        return gap
+    face, feature = found.face[at], found.feature[at].astype(int)
+    corner = surface.faces[face, (feature - 1) % 3]
+    starts, held = _faces_at(surface.faces, len(surface.vertices))
+    for k, here in enumerate(at):
+        if feature[k] <= 3:
+            around = np.array([face[k], surface.across[face[k], feature[k] - 1]])
+            around = around[around >= 0]
+        else:
+            around = held[starts[corner[k]] : starts[corner[k] + 1]]
+        away = found.points[here] - found.point_mm[here]
+        depth = surface.face_normals[around] @ away
+        gap[here] = max(gap[here], depth[depth < 0].max(initial=gap[here]))
+    return gap
+
+
+def _faces_at(faces, vertex_count):
+    """The faces at each vertex: starts (m + 1,) and their numbers."""
+    order = np.argsort(faces.reshape(-1), kind="stable")
+    starts = np.concatenate(
+        [[0], np.cumsum(np.bincount(faces.reshape(-1), minlength=vertex_count))]
+    )
+    return starts, order // 3
 
 
 def _sagitta(nearest, faces):
@@ -138,6 +164,8 @@ def _sagitta(nearest, faces):
 
 def _marginal_gap(whole, retainer: Retainer, site):
     post = retainer.post
+    if not post.is_found:
+        return MARGINAL_GAP.not_known(site, post.because)
     found = whole.nearest.closest(post.margin_mm)
     if not found.is_found.any():
         return MARGINAL_GAP.not_known(

@@ -14,7 +14,6 @@ STEEP = 0.25  # sine of the taper within which a face is taken for a wall: 14 de
 TURNED_DEG = 40.0  # a post leans at most so far from its implant
 DIRECTIONS = 900  # tried over half a sphere: 4.7 degrees apart
 SAMPLE = 4000
-UPPER_HALF = 0.2  # weight of walls in the lower part of an abutment on its implant
 
 
 def bore_of(nearest: Nearest, areas: np.ndarray, reach_mm: float = BORE_MM) -> np.ndarray:
@@ -27,12 +26,7 @@ def bore_of(nearest: Nearest, areas: np.ndarray, reach_mm: float = BORE_MM) -> n
     middles = nearest.vertices[faces].mean(axis=1)
     _, met = first_hits(nearest, middles, normals, FRONT, reach_mm)
     inner = met >= 0
-    patch = patches(faces, nearest.across, inner)
-    for one in np.unique(patch[inner]):
-        mine = patch == one
-        mean = np.abs(areas[mine] @ normals[mine]).max() / max(areas[mine].sum(), 1e-12)
-        if mean > ENCLOSED:
-            inner[mine] = False
+    inner &= ~looks_one_way(patches(faces, nearest.across, inner), areas, normals)
     if not inner.any():
         return inner
     patch = patches(faces, nearest.across, ~inner)
@@ -43,6 +37,13 @@ def bore_of(nearest: Nearest, areas: np.ndarray, reach_mm: float = BORE_MM) -> n
     beside = (nearest.across >= 0) & inner[nearest.across] & ~inner[:, None]
     touches[patch[beside.any(axis=1)]] = True
     return inner | (~inner & (is_step & touches)[patch])
+
+
+def looks_one_way(patch: np.ndarray, areas: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """Return of each face (k,) whether its patch looks one way, as no bore does."""
+    sums = np.stack([np.bincount(patch, areas * normals[:, x]) for x in range(3)])
+    sizes = np.maximum(np.bincount(patch, areas), 1e-12)
+    return (np.linalg.norm(sums, axis=0) > ENCLOSED * sizes)[patch]
 
 
 def patches(faces: np.ndarray, across: np.ndarray, chosen: np.ndarray) -> np.ndarray:
@@ -59,7 +60,7 @@ def patches(faces: np.ndarray, across: np.ndarray, chosen: np.ndarray) -> np.nda
 
 
 def wall_direction(normals, areas, near=None) -> np.ndarray | None:
-    """Return the direction (3,) that most of the area runs along: the axis of its walls.
+    """Return the direction (3,) that most of the area runs around: the axis of its walls.
 
     `near`, if given, is a direction it leans at most `TURNED_DEG` from. None where there is no
     wall around any direction.
@@ -73,13 +74,23 @@ def wall_direction(normals, areas, near=None) -> np.ndarray | None:
     if near is not None:
         tried = tried * np.where(tried @ near < 0, -1.0, 1.0)[:, None]
         tried = tried[tried @ near > np.cos(np.radians(TURNED_DEG))]
-    score = [(np.abs(sample @ part.T) < STEEP).sum(axis=0) for part in _split(tried)]
-    axis = tried[np.argmax(np.concatenate(score))]
+    axis = tried[np.argmax(np.concatenate([_roundness(sample, one) for one in _split(tried)]))]
     for _ in range(8):
         axis = settled_axis(normals, areas, axis)
         if axis is None:
             return None
     return axis
+
+
+def _roundness(normals, tried):
+    """How much of the area runs along each direction (k,), on its scarcer sides.
+
+    The middle one of the principal moments: large where walls look every way across the
+    direction, small where they are flat ends seen from the side.
+    """
+    along = (np.abs(tried @ normals.T) < STEEP).astype(float)
+    moments = along @ (normals[:, :, None] * normals[:, None, :]).reshape(-1, 9)
+    return np.linalg.eigvalsh(moments.reshape(-1, 3, 3))[:, 1]
 
 
 def settled_axis(normals, areas, axis):

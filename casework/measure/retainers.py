@@ -10,16 +10,19 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.spatial import cKDTree
 
-from casework.measure.margins import SHOULDER, TOP, WALL, Post
-from casework.measure.post_axis import BORE_MM, ENCLOSED, patches
+from casework.measure.post_axis import BORE_MM, looks_one_way, patches
+from casework.measure.post_reading import SHOULDER, TOP, WALL
+from casework.measure.posts import Post
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_areas
+from casework.measure.surfaces.places import even_places_on
 from casework.measure.surfaces.rays import FRONT, first_hits
 
 OUTER, INTAGLIO, SEAT, ACCESS = range(4)
 
 SEAT_REACH_MM = 1.0  # a seat is nearer to its abutment; cement gaps are below 0.1 mm
 FACING = -0.3  # cosine between the normals of two surfaces that face each other
+LEAST_LOOKING = 0.3  # of a face's area, for large faces that reach beyond the post
 UNDER = -0.5  # sine of the elevation of a rim that looks toward the gum
 RIM_MM = 1.5  # such a rim lies within this of the margin
 ACCESS_MM = 5.0  # an access channel lies within this of the post's axis
@@ -88,7 +91,7 @@ def _unknown(post, because):
 def _retainer(whole, post):
     if post is None:
         return _unknown(post, "No abutment is known under this retainer.")
-    if not post.is_found:
+    if not post.has_wall:
         return _unknown(post, post.because)
     near = _near(whole, post)
     intaglio, seat = _facing(whole, post, near)
@@ -117,30 +120,36 @@ def _near(whole, post):
     local = post.pose.to_local(whole.middles)
     corners = post.pose.to_local(post.nearest.vertices)
     upper = corners[np.unique(post.nearest.faces[post.faces_of(SHOULDER, WALL, TOP)])]
-    margin = post.pose.to_local(post.margin_mm)
+    margin = post.pose.to_local(post.outline_mm)
     wide = np.hypot(margin[:, 0], margin[:, 1]).max() + SEAT_REACH_MM + RIM_MM
     low, high = margin[:, 2].min() - RIM_MM, upper[:, 2].max() + 3 * ACCESS_MM
-    is_near = np.hypot(local[:, 0], local[:, 1]) < max(wide, ACCESS_MM)
-    return np.flatnonzero(is_near & (local[:, 2] > low) & (local[:, 2] < high))
+    away = whole.nearest.vertices[whole.nearest.faces] - whole.middles[:, None]
+    size = np.sqrt((away**2).sum(axis=2).max(axis=1))  # of each face, from its middle
+    is_near = np.hypot(local[:, 0], local[:, 1]) - size < max(wide, ACCESS_MM)
+    return np.flatnonzero(is_near & (local[:, 2] + size > low) & (local[:, 2] - size < high))
 
 
 def _facing(whole, post, near):
     """Faces that look at the wall or top of the post, and faces that look at its shoulder."""
     used = post.faces_of(SHOULDER, WALL, TOP)
     seat = Nearest(post.nearest.vertices, post.nearest.faces[used], SEAT_REACH_MM)
-    found = seat.closest(whole.middles[near])
-    normals = whole.nearest.face_normals[near]
-    faces_it = found.is_found & (np.einsum("ij,ij->i", normals, found.normals()) < FACING)
-    on_shoulder = np.zeros(len(near), bool)
-    on_shoulder[faces_it] = post.part[used][found.face[faces_it]] == SHOULDER
-    return near[faces_it & ~on_shoulder], near[on_shoulder]
+    places, area = even_places_on(whole.nearest, near, SEAT_REACH_MM)
+    found = seat.closest(places.point_mm)
+    looks = np.einsum("ij,ij->i", places.normal, found.normals()) < FACING
+    on_shoulder = looks & (post.part[used][found.face] == SHOULDER)
+    count = len(whole.kind)
+    looking = np.bincount(places.face, area * (looks & found.is_found), minlength=count)
+    sitting = np.bincount(places.face, area * (on_shoulder & found.is_found), minlength=count)
+    is_inner = looking[near] > LEAST_LOOKING * whole.areas[near]
+    is_seat = is_inner & (sitting[near] > looking[near] / 2)
+    return near[is_inner & ~is_seat], near[is_seat]
 
 
 def _apart(whole, post):
     """Say how far a restoration without a seat is from the post."""
     step = max(len(whole.nearest.vertices) // FAR_SAMPLE, 1)
     tree = cKDTree(whole.nearest.vertices[::step])
-    away = float(tree.query(post.margin_mm)[0].min())
+    away = float(tree.query(post.outline_mm)[0].min())
     return (
         f"No surface of the restoration faces the abutment's post within {SEAT_REACH_MM:g} mm; "
         f"the parts are about {away:.1f} mm apart and may not be in one frame."
@@ -151,10 +160,9 @@ def _covered(whole, post, intaglio):
     """Share of the post's wall that has the intaglio before it."""
     wall = post.faces_of(WALL)
     inner = Nearest(whole.nearest.vertices, whole.nearest.faces[intaglio], SEAT_REACH_MM)
-    places = post.nearest.vertices[post.nearest.faces[wall]]
-    found = inner.closest(places.mean(axis=1))
-    areas = face_areas(post.nearest.vertices, post.nearest.faces[wall])
-    return float(areas[found.is_found].sum() / areas.sum()) if areas.sum() > 0 else 0.0
+    places, area = even_places_on(post.nearest, wall, SEAT_REACH_MM)
+    found = inner.closest(places.point_mm)
+    return float(area[found.is_found].sum() / area.sum()) if area.sum() > 0 else 0.0
 
 
 def _fill_patches(whole, near, area):
@@ -193,7 +201,7 @@ def _rim(whole, post, near):
     """Faces that look toward the gum at the margin and hang together with the seat."""
     down = whole.nearest.face_normals[near] @ post.pose.axis < UNDER
     height = (whole.middles[near] - post.pose.origin_mm) @ post.pose.axis
-    spread = np.abs((post.margin_mm - post.pose.origin_mm) @ post.pose.axis).max()
+    spread = np.abs((post.outline_mm - post.pose.origin_mm) @ post.pose.axis).max()
     chosen = down & (np.abs(height) < RIM_MM + spread) & (whole.kind[near] == OUTER)
     if not chosen.any():
         return near[:0]
@@ -216,11 +224,8 @@ def _access(whole, post, near):
     if not chosen.any():
         return near[:0]
     chosen, patch = _joined(whole, near, chosen, (INTAGLIO,))
-    for one in np.unique(patch[chosen]):
-        mine = chosen & (patch == one)
-        area = whole.areas[near[mine]]
-        if np.abs(area @ normals[mine]).max() > ENCLOSED * area.sum():
-            chosen &= ~mine  # it looks one way: the outside of a neighbouring unit
+    # What looks one way is the outside of a neighbouring unit.
+    chosen &= ~looks_one_way(patch, whole.areas[near], normals)
     return near[chosen]
 
 

@@ -10,8 +10,9 @@ in an edge on purpose: what lies within `RIM_MM` of the margin line is left out,
 import numpy as np
 from scipy.spatial import cKDTree
 
-from casework.measure.margins import BORE, EMERGENCE, SHOULDER, TOP, WALL, Post
 from casework.measure.post_axis import bore_of
+from casework.measure.post_reading import BORE, EMERGENCE, SHOULDER, TOP, WALL
+from casework.measure.posts import Post
 from casework.measure.results import Measured, Quantity
 from casework.measure.retainers import OUTER, Restoration
 from casework.measure.surfaces.nearest import Nearest
@@ -30,6 +31,7 @@ CONNECTION_MM = 0.3  # up to here above the platform the connection's fillet may
 COARSE_MM = 0.4  # between the places at which a whole part is asked
 EXACT_MM = 0.001  # of the least distance between the two surfaces as they are given
 MARGIN = "margin"
+LINE_STEPS = 8  # points along a piece of a line
 
 WALL_THICKNESS = Quantity(
     "wall_thickness", "Least wall of the retainer", "mm",
@@ -60,26 +62,24 @@ def regions_of(directions: np.ndarray, axis: np.ndarray, sides=None):
     if sides:
         names = tuple(sides)
         return np.argmax(directions @ np.stack([sides[one] for one in names]).T, axis=1), names
-    return (directions @ axis < np.sqrt(0.5)).astype(int), ("upper", "axial")
+    length = np.linalg.norm(directions, axis=1)
+    return (directions @ axis < np.sqrt(0.5) * length).astype(int), ("upper", "axial")
 
 
 def retainer_walls(whole: Restoration, site: str, sides=None) -> list[Measured]:
     """Return the least wall of the retainer at a site, whole and by region.
 
-    The region is that which the inner surface looks away from. The first value has no region
-    and leaves out the region "margin"; the others name theirs in `details["region"]`.
+    The region is that toward which the wall is passed the shortest way. The first value has no
+    region and leaves out the region "margin"; the others name theirs in `details["region"]`.
     """
     retainer = whole.retainers[site]
     if not retainer.is_found:
         return [WALL_THICKNESS.not_known(site, retainer.because)]
     outer = _outer_of(whole, site, REACH_MM)
     places = places_on(whole.nearest, retainer.intaglio)
-    group, names = regions_of(-places.normal, retainer.post.pose.axis, sides)
-    rim = _to_line(places.point_mm, retainer.edge_mm)
-    return _by_region(
-        WALL_THICKNESS, site, places, group, names, rim, outer,
-        lambda place, normal: _along(whole, place, normal),
-    )  # fmt: skip
+    rim = _Line(retainer.edge_mm)
+    directions = (retainer.post.pose.axis, sides)
+    return _by_region(WALL_THICKNESS, site, places, directions, rim, outer, whole)
 
 
 def ceramic_room(whole: Restoration, site: str, sides=None) -> list[Measured]:
@@ -89,10 +89,9 @@ def ceramic_room(whole: Restoration, site: str, sides=None) -> list[Measured]:
         return [CERAMIC_ROOM.not_known(site, retainer.because)]
     post = retainer.post
     places = places_on(post.nearest, post.faces_of(WALL, TOP))
-    group, names = regions_of(places.normal, post.pose.axis, sides)
-    rim = _to_line(places.point_mm, _pairs(post.margin_mm))
+    rim = _Line(_pairs(post))
     outer = _outer_of(whole, site, REACH_MM)
-    return _by_region(CERAMIC_ROOM, site, places, group, names, rim, outer)
+    return _by_region(CERAMIC_ROOM, site, places, (post.pose.axis, sides), rim, outer)
 
 
 def opposing_room(post: Post, site: str, vertices, faces) -> Measured:
@@ -101,7 +100,7 @@ def opposing_room(post: Post, site: str, vertices, faces) -> Measured:
     The scan is smoothed lightly and its small pieces are left out; what it gives raw stands in
     the details.
     """
-    if not post.is_found:
+    if not post.has_wall:
         return OPPOSING_ROOM.not_known(site, post.because)
     vertices, faces, dropped = main_pieces(vertices, faces)
     above = np.unique(post.nearest.faces[post.faces_of(WALL, TOP)])
@@ -119,7 +118,7 @@ def opposing_room(post: Post, site: str, vertices, faces) -> Measured:
     least = []
     for points in (vertices, smoothed(vertices, faces)):
         surface = Nearest(points, faces, OPPOSING_REACH_MM)
-        least.append(least_of_groups(places, np.zeros(len(places.face), int), surface, 1))
+        least.append(least_of_groups(places, _one_group, surface, 1))
     (raw, _, _), (value, place, other) = least
     if not np.isfinite(value[0]):
         return OPPOSING_ROOM.not_known(
@@ -133,11 +132,11 @@ def opposing_room(post: Post, site: str, vertices, faces) -> Measured:
 
 def abutment_walls(post: Post, site: str, sides=None) -> list[Measured]:
     """Return the least local thickness of an abutment, by region; see `part_walls`."""
-    if not post.is_found:
+    if not post.has_wall:
         return [LOCAL_THICKNESS.not_known(site, post.because)]
     surface = Nearest(post.nearest.vertices, post.nearest.faces, REACH_MM / 2)
     places = places_on(surface, post.faces_of(EMERGENCE, SHOULDER, WALL, TOP), COARSE_MM)
-    is_left_out = _to_line(places.point_mm, _pairs(post.margin_mm)) < RIM_MM
+    is_left_out = _Line(_pairs(post)).away(places.point_mm) < RIM_MM
     return _local_by_region(
         site, places, post.part == BORE, post.pose.axis, sides, post.implant, is_left_out
     )
@@ -202,42 +201,57 @@ def _outer_of(whole, site, reach_mm):
     return Nearest(whole.nearest.vertices, whole.nearest.faces[outer[near]], reach_mm)
 
 
-def _pairs(line):
-    """The pieces (k, 2, 3) of a closed line (k, 3)."""
-    return np.stack([line, np.roll(line, -1, axis=0)], axis=1)
+def _pairs(post):
+    """The pieces (k, 2, 3) of the margin of a post, none where it is not known."""
+    if post.margin_mm is None:
+        return np.zeros((0, 2, 3))
+    return np.stack([post.margin_mm, np.roll(post.margin_mm, -1, axis=0)], axis=1)
 
 
-def _to_line(points, pieces):
-    """Distances (k,) of points to the pieces of a line, to about 0.02 mm."""
-    if not len(pieces):
-        return np.full(len(points), np.inf)
-    steps = np.linspace(0, 1, 8)[:, None]
-    dense = pieces[:, None, 0] * (1 - steps) + pieces[:, None, 1] * steps
-    return cKDTree(dense.reshape(-1, 3)).query(points)[0]
+class _Line:
+    """A line of pieces (k, 2, 3), ready to be asked how far points are from it."""
+
+    def __init__(self, pieces):
+        steps = np.linspace(0, 1, LINE_STEPS)[:, None]
+        dense = pieces[:, None, 0] * (1 - steps) + pieces[:, None, 1] * steps
+        self._tree = cKDTree(dense.reshape(-1, 3)) if len(pieces) else None
+
+    def away(self, points):
+        """Distances (k,), to about 0.02 mm; inf beyond what matters at a rim."""
+        if self._tree is None:
+            return np.full(len(points), np.inf)
+        return self._tree.query(points, distance_upper_bound=2 * RIM_MM)[0]
 
 
-def _by_region(quantity, site, places, group, names, rim, surface, more=None):
-    """The least distance of places to a surface, whole and by region."""
-    names = (*names, MARGIN)
-    group = np.where(rim < 2 * RIM_MM, len(names) - 1, group)
-    group = np.where(rim < RIM_MM, -1, group)
-    least, place, other = least_of_groups(places, group, surface, len(names))
+def _one_group(found):
+    return np.zeros(len(found.points), int)
+
+
+def _by_region(quantity, site, places, directions, rim, surface, whole=None):
+    """The least distance of places to a surface, by region and for all but the margin.
+
+    With a whole restoration also the way along the normal through it.
+    """
+    names = (*regions_of(np.zeros((0, 3)), *directions)[1], MARGIN)
+
+    def group_of(found):
+        through = found.point_mm - found.points
+        group = regions_of(through, *directions)[0]
+        away = rim.away(found.points)
+        group = np.where(away < 2 * RIM_MM, len(names) - 1, group)
+        return np.where((away < RIM_MM) | ~found.is_found, -1, group)
+
+    least, place, other = least_of_groups(places, group_of, surface, len(names))
     found = []
     for one in np.argsort(least, kind="stable"):
-        if not (group == one).any():
-            continue
-        region = names[one]
         if not np.isfinite(least[one]):
-            found.append(
-                quantity.not_known(
-                    site, f"It is more than {surface.reach_mm:g} mm there.", region=region
-                )
-            )
+            because = f"No wall thinner than {surface.reach_mm:g} mm lies that way."
+            found.append(quantity.not_known(site, because, region=names[one]))
             continue
-        details = {"region": region, "other_side_mm": other[one]}
-        if more is not None:
+        details = {"region": names[one], "other_side_mm": other[one]}
+        if whole is not None:
             near = np.argmin(((places.point_mm - place[one]) ** 2).sum(axis=1))
-            details["along_normal_mm"] = more(place[one], places.normal[near])
+            details["along_normal_mm"] = _along(whole, place[one], places.normal[near])
         found.append(quantity.of(site, least[one], place[one], EXACT_MM, **details))
     known = [one for one in found if one.is_known and one.details["region"] != MARGIN]
     if not known:

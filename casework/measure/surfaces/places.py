@@ -7,7 +7,7 @@ import numpy as np
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_areas
 
-SPACING_MM = 0.2
+SPACING_MM = 0.35
 MOST_STEPS = 200  # along the edge of one triangle
 
 
@@ -59,7 +59,7 @@ def even_places_on(
     corners = nearest.vertices[nearest.faces[chosen]]
     sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     steps = np.clip(np.ceil(sides / spacing_mm), 1, MOST_STEPS).astype(int)
-    points, owners = [], []
+    points, owners = [np.zeros((0, 3))], [np.zeros(0, np.int64)]
     for count in np.unique(steps):
         some = steps == count
         shares = _even_shares(int(count))

@@ -8,10 +8,13 @@ approximation using nearest neighbors and the normal field, The Visual Computer 
 same shrinking of a ball); it needs no telling which surface is inner.
 """
 
-import numpy as np
+from collections.abc import Callable
 
-from casework.measure.surfaces.nearest import Nearest
-from casework.measure.surfaces.places import Places
+import numpy as np
+from scipy.spatial import cKDTree
+
+from casework.measure.surfaces.nearest import Closest, Nearest
+from casework.measure.surfaces.places import SPACING_MM, Places
 from casework.measure.surfaces.rays import BACK, first_hits
 
 GRID = 6  # steps to each side when a triangle is searched more finely
@@ -25,47 +28,75 @@ OPPOSITE = -0.7  # cosine of the normals of two sides of a wall: within 45 degre
 
 
 def least_of_groups(
-    places: Places, group: np.ndarray, surface: Nearest, groups: int
+    places: Places,
+    group_of: Callable[[Closest], np.ndarray],
+    surface: Nearest,
+    groups: int,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return, for each group of places, the least distance to a surface, from where to where.
 
-    (groups,) distance in mm, inf where nothing is in reach; (groups, 3) the place and the point
-    of the surface. Exact to about 0.1 µm: the triangle of the place is searched more finely.
+    `group_of` says the group (k,) of places from what is nearest to them, -1 for none. Returned
+    are (groups,) distances in mm, inf where nothing is in reach, and (groups, 3) the place and
+    the point of the surface. Around the least places the surface is searched more finely, so
+    the distance is exact to about 0.1 µm, and to some µm where a group ends at the least.
     """
     best = np.full(groups, np.inf)
     place, other = np.full((groups, 3), np.nan), np.full((groups, 3), np.nan)
+    few = np.arange(0, len(places.face), FIRST_SHARE)
+    found = surface.closest(places.point_mm[few])
+    group = group_of(found)
     for one in range(groups):
-        mine = np.flatnonzero(group == one)
-        # A first bound keeps the search around the other places short.
-        first = surface.closest(places.point_mm[mine[::FIRST_SHARE]])
-        bound = min(first.distance_mm.min(initial=np.inf) * (1 + 1e-9), surface.reach_mm)
-        found = surface.closest(places.point_mm[mine], bound)
-        order = np.argsort(found.distance_mm, kind="stable")
-        if not len(order) or not found.is_found[order[0]]:
-            continue
-        faces = places.face[mine[order[: 4 * NEAREST_FACES]]]
-        for face in list(dict.fromkeys(faces.tolist()))[:NEAREST_FACES]:
-            corners = places.surface.vertices[places.surface.faces[face]]
-            away, here, there = _least_of(corners, surface)
+        best[one] = found.distance_mm[group == one].min(initial=np.inf)
+    bound = min(best.max() * (1 + 1e-9), surface.reach_mm)
+    some = _within(bound, places.point_mm, found)
+    found = surface.closest(places.point_mm[some], bound)
+    group = group_of(found)
+    best[:] = np.inf
+    for one in range(groups):
+        mine = np.flatnonzero((group == one) & found.is_found)
+        order = some[mine[np.argsort(found.distance_mm[mine], kind="stable")]]
+        _, first = np.unique(places.face[order[: 4 * NEAREST_FACES]], return_index=True)
+        for at in order[np.sort(first)[:NEAREST_FACES]]:
+            away, here, there = _least_around(places, at, surface, group_of, one)
             if away < best[one]:
                 best[one], place[one], other[one] = away, here, there
     return best, place, other
 
 
-def _least_of(corners, surface):
-    """The least distance of one triangle's places, between which points."""
-    middle, step = np.full(3, 1 / 3), 1 / GRID
+def _within(bound, points, few):
+    """Which points may be nearer than a bound, by what is known of a few of them.
+
+    A distance changes by no more than the way from one point to another.
+    """
+    if not len(points):
+        return np.arange(0)
+    known = np.where(few.is_found, few.distance_mm, few.surface.reach_mm)
+    away, beside = cKDTree(few.points).query(points)
+    return np.flatnonzero(known[beside] - away <= bound)
+
+
+def _least_around(places, at, surface, group_of, group):
+    """The least distance of a group around one place on its triangle, between which points."""
+    point = places.point_mm[at]
+    corners = places.surface.vertices[places.surface.faces[places.face[at]]]
+    sides = corners[1:] - corners[0]
+    middle = np.linalg.lstsq(sides.T, point - corners[0], rcond=None)[0]
+    longest = np.linalg.norm(sides, axis=1).max()
+    step = min(SPACING_MM / max(longest, 1e-9), 1.0) / GRID
     offset = np.arange(-GRID, GRID + 1)
     u, v = (one.ravel() for one in np.meshgrid(offset, offset))
-    best = (np.inf, corners.mean(axis=0), corners.mean(axis=0))
+    best = (np.inf, point, point)
     for _ in range(ROUNDS):
-        shares = np.maximum(middle + step * np.column_stack([u, v, -u - v]), 0.0)
-        shares /= shares.sum(axis=1)[:, None]
-        found = surface.closest(shares @ corners)
-        at = int(np.argmin(found.distance_mm))
-        if found.distance_mm[at] < best[0]:
-            best = (found.distance_mm[at], found.points[at], found.point_mm[at])
-        middle, step = shares[at], step / 4
+        two = np.maximum(middle + step * np.column_stack([u, v]), 0.0)
+        two /= np.maximum(two.sum(axis=1), 1.0)[:, None]
+        found = surface.closest(corners[0] + two @ sides)
+        is_one = group_of(found) == group
+        if not is_one.any():
+            break
+        k = int(np.argmin(np.where(is_one, found.distance_mm, np.inf)))
+        if found.distance_mm[k] < best[0]:
+            best = (found.distance_mm[k], found.points[k], found.point_mm[k])
+        middle, step = two[k], step / 4
     return best
 
 

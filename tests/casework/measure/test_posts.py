@@ -1,0 +1,234 @@
+"""Is an abutment taken apart rightly, whichever way it lies and whoever made it?"""
+
+import numpy as np
+import pytest
+
+from casework.benchmark.accuracy.turned_parts import TurnedParts, turned
+from casework.demo.meshes import custom_abutment
+from casework.measure.margins import measure_post
+from casework.measure.post_reading import BORE, EMERGENCE, SHOULDER, TOP, WALL
+from casework.measure.posts import find_post
+from casework.measure.surfaces.poses import Pose, Rigid
+from tests.shapes import box, joined, rotation, sphere
+
+ORIGIN = np.array([12.0, -7.0, 31.0])
+
+
+def placed(vertices, seed=3):
+    """A body turned and shifted anywhere, and its implant's pose."""
+    rigid = Rigid(rotation(seed), ORIGIN)
+    return rigid.apply(vertices), Pose.of(ORIGIN, rigid.rotation[:, 2], rigid.rotation[:, 0])
+
+
+def margin_errors(post, implant, parts, squash=1.0):
+    """How far the margin found is from the circle or ellipse of the parts."""
+    local = implant.to_local(post.margin_mm)
+    ring = np.hypot(local[:, 0], local[:, 1] / squash)
+    return np.abs(local[:, 2] - parts.margin_height).max(), ring
+
+
+SHAPES = {
+    "shoulder": TurnedParts(),
+    "chamfer": TurnedParts(chamfer=0.5),
+    "knife edge": TurnedParts(shoulder=0.0, taper_deg=6.0),
+    "no bore": TurnedParts(bore_radius=0.0),
+    "few facets": TurnedParts(sides=16),
+    "straight collar": TurnedParts(platform_radius=3.0),
+    "short post": TurnedParts(post_height=3.0),
+}
+
+
+@pytest.mark.parametrize("told", [True, False])
+@pytest.mark.parametrize("name", SHAPES)
+def test_the_margin_is_the_edge_that_the_profile_has(name, told):
+    parts = SHAPES[name]
+    vertices, faces = parts.abutment()
+    vertices, implant = placed(vertices)
+
+    post = find_post(vertices, faces, implant if told else None)
+
+    assert post.is_found, post.because
+    height_error, ring = margin_errors(post, implant, parts)
+    assert height_error < 1e-6
+    # The margin runs along the chords of a polygon inscribed in the circle.
+    sagitta = parts.margin_radius * (1 - np.cos(np.pi / parts.sides))
+    assert ring.max() < parts.margin_radius + 1e-6
+    assert ring.min() > parts.margin_radius - sagitta - 1e-6
+    assert post.pose.axis @ implant.axis > 1 - 1e-9
+    assert post.is_knife_edge == (name == "knife edge")
+    assert post.has_bore == (name != "no bore")
+    assert ("coronal" in post.told) == told
+
+
+def test_each_face_belongs_to_the_part_of_the_profile_it_was_turned_from():
+    parts = TurnedParts(sides=60)
+    vertices, faces = parts.abutment()
+
+    post = find_post(vertices, faces, Pose.of([0, 0, 0], [0, 0, 1]))
+
+    rows = ("emergence", SHOULDER, WALL, TOP, BORE, BORE, BORE, EMERGENCE)
+    expected = np.repeat([EMERGENCE, *rows[1:]], 2 * parts.sides)
+    assert (post.part == expected).all()
+
+
+@pytest.mark.parametrize("squash", [0.7, 1.3])
+def test_an_oval_abutment_has_an_oval_margin(squash):
+    parts = TurnedParts()
+    vertices, faces = parts.abutment()
+    vertices, implant = placed(vertices * [1, squash, 1])
+
+    post = find_post(vertices, faces)
+
+    height_error, ring = margin_errors(post, implant, parts, squash)
+    assert height_error < 1e-6
+    assert np.abs(ring - parts.margin_radius).max() < 1e-3
+
+
+@pytest.mark.parametrize("lean_deg", [10.0, 25.0])
+def test_a_leaning_post_has_its_own_axis(lean_deg):
+    """Sheared above the margin: the line through the middles of the rings leans so far."""
+    parts = TurnedParts(sides=200, taper_deg=5)
+    vertices, faces = parts.abutment()
+    over = np.maximum(vertices[:, 2] - parts.margin_height, 0.0)
+    vertices[:, 0] += np.tan(np.radians(lean_deg)) * over
+    vertices, implant = placed(vertices)
+
+    post = find_post(vertices, faces, implant)
+
+    assert post.is_found
+    height_error, _ = margin_errors(post, implant, parts)
+    assert height_error < 1e-6
+    lean = np.degrees(np.arccos(post.pose.axis @ implant.axis))
+    assert abs(lean - lean_deg) < 0.4  # a sheared cone is no cone of its middles' line
+
+
+def test_a_slanted_margin_is_found_where_it_is():
+    parts = TurnedParts()
+    vertices, faces = parts.abutment()
+    # All rings from the margin up are lifted toward x, by up to 1.5 mm: scalloped as gum is.
+    turn = np.arctan2(vertices[:, 1], vertices[:, 0])
+    lifted = np.isclose(vertices[:, 2], parts.margin_height)
+    vertices[lifted, 2] += 0.75 * (1 + np.cos(turn[lifted]))
+    vertices, implant = placed(vertices)
+
+    post = find_post(vertices, faces, implant)
+
+    local = implant.to_local(post.margin_mm)
+    turn = np.arctan2(local[:, 1], local[:, 0])
+    expected = parts.margin_height + 0.75 * (1 + np.cos(turn))
+    assert np.abs(local[:, 2] - expected).max() < 0.005
+
+
+def test_heights_and_widths_are_those_of_the_profile():
+    parts = TurnedParts()
+    vertices, faces = parts.abutment()
+    vertices, implant = placed(vertices)
+
+    height, post_height, shoulder = measure_post(
+        find_post(vertices, faces, implant), "36", implant
+    )
+
+    assert abs(height.value - 2.0) < 1e-6 and height.uncertainty < 1e-6
+    assert abs(post_height.value - 6.0) < 1e-6
+    # Read where the wall begins, at most 0.1 mm above its foot.
+    assert abs(shoulder.value - 0.6) < 0.1 * parts.slope + 1e-3
+    assert height.details["margin_is"] == "found from the mesh"
+
+
+def test_what_the_set_tells_is_used_and_said_to_be_told():
+    parts = TurnedParts()
+    vertices, faces = parts.abutment()
+    turn = 2 * np.pi * np.arange(40) / 40
+    line = np.column_stack([2.9 * np.cos(turn), 2.9 * np.sin(turn), np.full(40, 2.1)])
+    implant = Pose.of([0, 0, 0], [0, 0, 1])
+
+    post = find_post(vertices, faces, implant, margin_mm=line, axis=[0.0, 0.0, 2.0])
+    height = measure_post(post, "11", implant)[0]
+
+    np.testing.assert_allclose(post.margin_mm, line)
+    assert set(post.told) == {"margin", "axis", "coronal"}
+    assert abs(height.value - 2.1) < 1e-9
+    assert height.details["margin_is"] == height.details["axis_is"] == "told by the set"
+
+
+def test_a_rounded_edge_is_found_in_its_middle_and_says_how_round_it_is():
+    """A quarter circle of 0.3 mm between emergence and shoulder (elementary geometry)."""
+    arc = np.radians(np.linspace(0, 90, 12))
+    edge = [(2.7 + 0.3 * np.cos(a), 2.0 + 0.3 * np.sin(a)) for a in arc]
+    profile = [(3.0, 0.0), *edge, (2.2, 2.3), (1.8, 8.0), (1.0, 8.0), (1.0, 0.0), (3.0, 0.0)]
+    vertices, faces = turned(profile, 120)
+
+    post = find_post(vertices, faces, Pose.of([0, 0, 0], [0, 0, 1]))
+
+    middle = 2.0 + 0.3 * np.sin(np.pi / 4)
+    assert np.abs(post.margin_mm[:, 2] - middle).max() < 0.05
+    assert 0.05 < post.spread_mm < 0.3
+
+
+def test_scattered_pieces_do_not_move_the_margin():
+    parts = TurnedParts()
+    whole = joined(parts.abutment(), box(0.1, 0.1, 0.1, at=(5, 5, 5)), box(0.1, 0.1, 0.1))
+    vertices, implant = placed(whole[0])
+
+    post = find_post(vertices, whole[1], implant)
+
+    assert margin_errors(post, implant, parts)[0] < 1e-6
+    assert (post.part[-24:] == 0).all()
+
+
+def test_folds_and_missing_triangles_do_not_move_the_margin():
+    parts = TurnedParts(sides=90)
+    vertices, faces = parts.abutment()
+    random = np.random.default_rng(2)
+    kept = np.delete(faces, random.choice(len(faces), 12, replace=False), axis=0)
+    fins = kept[random.choice(len(kept), 30)][:, [0, 2, 1]]
+    vertices, implant = placed(vertices)
+
+    post = find_post(vertices, np.concatenate([kept, fins]), implant)
+
+    assert post.is_found
+    local = implant.to_local(post.margin_mm)
+    assert np.median(np.abs(local[:, 2] - 2.0)) < 1e-6
+    assert np.abs(local[:, 2] - 2.0).max() < 0.2
+
+
+@pytest.mark.parametrize("body", [sphere(3.0), box(6, 6, 6)])
+def test_a_body_without_a_post_has_no_margin(body):
+    post = find_post(*body)
+    measured = measure_post(post, "11")
+
+    assert not post.is_found or post.is_knife_edge
+    if not post.is_found:
+        assert all(one.value is None and one.because == post.because for one in measured)
+
+
+def test_a_smooth_edge_that_is_none_is_not_named():
+    """A barrel: its widest place is where nothing turns."""
+    z = np.linspace(0, 8, 30)
+    profile = [(0.0, 0.0), *zip(3 - 0.02 * (z - 4) ** 2, z, strict=True), (0.0, 8.0)]
+    vertices, faces = turned(profile, 60)
+
+    post = find_post(vertices, faces, Pose.of([0, 0, 0], [0, 0, 1]))
+
+    assert not post.is_found
+    assert "no closed margin line" in post.because
+
+
+def test_an_empty_mesh_has_no_post():
+    post = find_post(np.zeros((0, 3)), np.zeros((0, 3), np.int32))
+    assert not post.is_found and post.because
+
+
+@pytest.mark.parametrize("site", ["45", "47"])
+def test_the_demo_abutments_have_their_margin_half_a_millimetre_under_the_crest(site):
+    """Rounded over 0.35 mm by the generator, so its middle is up to 0.15 mm lower."""
+    design = custom_abutment(site, 3, ("45", "46", "47"))
+    truth = design.implants[site]
+    implant = Pose.of(truth.platform, truth.axis, truth.flat)
+
+    post = find_post(design.vertices, design.faces, implant)
+    height = measure_post(post, site, implant)[0]
+
+    assert truth.depth_mm - 0.5 - 0.2 < height.value < truth.depth_mm - 0.5
+    assert post.pose.axis @ truth.axis > np.cos(np.radians(0.05))
+    assert 0.03 < height.uncertainty < 0.2

@@ -17,6 +17,7 @@ from casework.measure.surfaces.poses import Pose
 from casework.measure.surfaces.sampling import spread
 
 BEYOND_MM = 0.7  # points so far outside of the form are looked at, too
+SIDE_MM = 0.25  # beside the form, where a neighbour may stand, only so far
 EDGE_ZONE_MM = 0.3  # so near to a sharp edge nothing is fitted
 FIRST_MM, LAST_MM = 0.6, 0.12  # cut-offs of the fit
 FLAT_UP = 0.9  # the normal of a top looks along the axis
@@ -273,7 +274,7 @@ def _seen(local, found, form):
     return (
         (local[:, 2] > low[eighth])
         & (local[:, 2] < form.height_mm + BEYOND_MM)
-        & (across < form.reach_mm + BEYOND_MM)
+        & (across < form.reach_mm + SIDE_MM)
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from casework.measure.jit import jit
 from casework.measure.surfaces.normals import vertex_normals
-from casework.measure.surfaces.pieces import main_pieces
+from casework.measure.surfaces.pieces import compacted, main_pieces
 from casework.measure.surfaces.smoothing import neighbours
 
 LEAST_SHARE = 0.002  # of the scan's area: a body may be a piece of its own
@@ -56,7 +56,7 @@ class Cylinder:
 
 def prepared(vertices: np.ndarray, faces: np.ndarray) -> Surface:
     """Return a scan without its smallest pieces and with smoothed normals."""
-    vertices, faces, dropped = main_pieces(vertices, faces, LEAST_SHARE)
+    vertices, faces, dropped = main_pieces(*compacted(vertices, faces), LEAST_SHARE)
     sides = vertices[faces[:, 0]] - vertices[faces[:, 1]]
     edge = float(np.sqrt(np.median(np.einsum("ij,ij->i", sides, sides)))) if len(faces) else 1.0
     normals = vertex_normals(vertices, faces)

@@ -9,12 +9,16 @@ from orders.typed.identifiers import (
     twin_of,
     warn_of_twin,
 )
+from orders.typed.kept import Code, Name, Text
 from orders.typed.names import mentions_name
 from orders.typed.numbers import read_number
 from orders.typed.text import TypedUnreadable, clean_identifier, clean_text
 
 __all__ = [
+    "Code",
+    "Name",
     "ORDERS",
+    "Text",
     "TypedUnreadable",
     "check_digit",
     "clean_identifier",

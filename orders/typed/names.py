@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 _SHORTEST = 3
 _APOSTROPHES = re.compile("['\u2018\u2019\u02bc\u02b9`\u00b4\uff07]")
@@ -45,6 +45,17 @@ def mentions_name(text: str, name: str) -> bool:
         if any(token in spelled(text) for token in tokens if _is_unspaced(token)):
             return True
     return False
+
+
+def without_words_of(text: str, names: Iterable[str]) -> str:
+    """The text without the words that stand in one of the names."""
+    known = {
+        word
+        for name in names
+        for spelled in (_plain, _umlauts_spelled)
+        for word in _words(spelled(name))
+    }
+    return " ".join(part for part in text.split() if not known.issuperset(_words(_plain(part))))
 
 
 def _counts(token):

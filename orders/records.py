@@ -21,12 +21,17 @@ class ChangedMeanwhile(Exception):
 
 
 class Revised(models.Model):
-    """A record that counts its revisions. `FACTS` names the fields that say what it says."""
+    """A record that counts its revisions. `FACTS` names the fields that say what it says.
+
+    `TYPED` says of those that a person types what kind of text they are: what of it may look
+    like the patient's name.
+    """
 
     revision = models.PositiveIntegerField(default=0)
     changed_at = models.DateTimeField(auto_now=True)
 
     FACTS = ()
+    TYPED = {}
     PERSONAL = ()
 
     class Meta:

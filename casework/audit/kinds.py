@@ -1,5 +1,7 @@
 """Which kinds of event are recorded, and how is each said? Names of kinds never change."""
 
+from orders.typed import Text
+
 # Placeholders are the facts recorded with the event.
 KINDS = {
     "record.saved": "saved {subject}, revision {revision}",
@@ -61,4 +63,30 @@ KINDS = {
     "follow_ups.changed": "changed the dates of follow-up visits: {steps}",
     "paper.issued": "issued {kind} {number}",
     "paper.printed": "printed {number}",
+}
+
+_REASON = Text("Reason")
+
+# Which facts of an event a person typed; those of a record stand in its own TYPED. "a.b" is
+# the fact b of each row in the list a.
+TYPED = {
+    "record.removed": {"reason": Text("Why")},
+    "case.opened": {"link_reason": Text("What happened, and at which site")},
+    "case.moved": {"reason": _REASON},
+    "case.held": {"reason": Text("Why the case waits")},
+    "case.cancel_asked": {"reason": _REASON},
+    "handoff.offered": {"reason": _REASON},
+    "handoff.amended": {"reason": Text("What the amendment answers")},
+    "handoff.accepted": {"conditions": Text("Accepted on condition that")},
+    "handoff.returned": {"reasons.text": _REASON, "reasons.about": Text("About")},
+    "handoff.withdrawn": {"reason": _REASON},
+    "condition.met": {"answer": Text("How the condition is met")},
+    "design.started": {"notes": Text("Notes and questions for the dentist")},
+    "design.changed": {"notes": Text("Notes and questions for the dentist")},
+    "design.ended": {"reason": _REASON},
+    "design.marked": {"text": Text("What should be changed")},
+    "finding.answered": {"reason": _REASON},
+    "question.asked": {"text": Text("Question")},
+    "question.answered": {"text": Text("Answer")},
+    "part.remade": {"reason": _REASON},
 }

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from casework.audit.kinds import KINDS
 from casework.audit.models import ChainHead, Entry
+from casework.audit.naming import refuse_names
 from orders.canonical import digest_of_bytes, text_of
 
 
@@ -13,9 +14,13 @@ class UnknownKind(Exception):
 
 
 def record(kind, *, subject, by=None, case="", facts=None, at=None):
-    """Append one entry. Must run inside the transaction of what it records."""
+    """Append one entry. Must run inside the transaction of what it records.
+
+    Raises Refused where a typed text among the facts names the patient of the case.
+    """
     if kind not in KINDS:
         raise UnknownKind(kind)
+    refuse_names(kind, subject=subject, by=by, case=case, facts=facts or {})
     at = at or timezone.now()
     with transaction.atomic():
         head = ChainHead.objects.select_for_update().get(pk=1)

@@ -57,7 +57,11 @@ def open_case_for(patient, *, by, laboratory=None, linked_to=None, link_reason="
             subject=case.subject,
             by=by,
             case=case.code,
-            facts={"patient": patient.code, "linked_to": linked_to and linked_to.code},
+            facts={
+                "patient": patient.code,
+                "linked_to": linked_to and linked_to.code,
+                "link_reason": link_reason,
+            },
             at=at,
         )
         if laboratory:

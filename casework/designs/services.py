@@ -19,7 +19,6 @@ from casework.designs.queries import (
     teeth_ordered,
 )
 from orders.catalogue.queries import materials_for
-from orders.patients.services import refuse_names
 from orders.records import ChangedMeanwhile
 from orders.refusals import Refused
 
@@ -59,7 +58,6 @@ def _say(kind, version, *, by, at=None, **facts):
 def start_version(case, *, by, notes="", at=None):
     """Start the next version; the stock parts of the last one come along."""
     at = at or timezone.now()
-    refuse_names(case.order.patient, notes)
     with transaction.atomic():
         case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "make design")
@@ -77,7 +75,7 @@ def start_version(case, *, by, notes="", at=None):
             part.pk, part.version = None, version
             part.save(force_insert=True)
         _keep_digest(version)
-        _say("design.started", version, by=by, at=at, digest=version.digest)
+        _say("design.started", version, by=by, at=at, notes=notes, digest=version.digest)
         refresh_summary(case)
     return version
 
@@ -170,7 +168,6 @@ def remove_part(part, *, by, at=None):
 
 def save_notes(version, *, by, notes, seen="", at=None):
     """Write the technician's notes. `seen` is the digest of the version as the page had it."""
-    refuse_names(version.case.order.patient, notes)
     with transaction.atomic():
         version = _draft(version, by)
         if seen and seen != version.digest:
@@ -244,7 +241,6 @@ def mark_version(version, *, by, text, part=None, at=None):
     """Say what the dentist wants changed on a version, or on one of its parts."""
     at = at or timezone.now()
     case = version.case
-    refuse_names(case.order.patient, text)
     with transaction.atomic():
         require(case, by, "mark design")
         version = DesignVersion.objects.select_for_update(no_key=True).get(pk=version.pk)

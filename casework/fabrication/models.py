@@ -3,6 +3,7 @@
 from django.db import models
 
 from orders.records import Revised
+from orders.typed import Code, Name, Text
 
 
 class MaterialLot(models.Model):
@@ -83,6 +84,13 @@ class Part(Revised):
         "cost",
         "place",
     )
+    TYPED = {
+        "lot": Code("Lot"),
+        "material_lot": Code("Material lot"),
+        "milling_record": Text("Milling record"),
+        "furnace_record": Text("Furnace record"),
+        "inspection_note": Text("What was found"),
+    }
     PERSONAL = ()
 
     def __str__(self):
@@ -126,6 +134,11 @@ class Parcel(Revised):
         "state",
         "note",
     )
+    TYPED = {
+        "courier": Name("Courier"),
+        "tracking": Code("Tracking number"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     def __str__(self):

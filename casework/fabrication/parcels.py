@@ -14,7 +14,6 @@ from casework.fabrication import rules
 from casework.fabrication.models import Parcel, ParcelLine, Part
 from casework.fabrication.queries import can_be_counted, packed_for
 from casework.stages import HELD_BY, NoSuchMove, Side, find_move
-from orders.patients.services import refuse_names
 from orders.records import save_record
 from orders.refusals import Refused
 
@@ -75,7 +74,6 @@ def pack_parcel(
     """Pack parts for the move called `move`; packing again changes the parcel until then."""
     at = at or timezone.now()
     parts = list(parts)
-    refuse_names(case.order.patient, note)
     with transaction.atomic():
         case = (
             Case.objects.select_for_update(of=("self",), no_key=True)
@@ -174,7 +172,6 @@ def count_parcel(parcel, *, by, lines, note="", seen_revision=None, at=None):
     A count may be corrected as long as the offer it came with is open.
     """
     at = at or timezone.now()
-    refuse_names(parcel.case.order.patient, note)
     with transaction.atomic():
         parcel = _open_parcel(parcel, by=by, act="count parcel", own_side=False)
         if not can_be_counted(parcel):
@@ -219,7 +216,6 @@ def _receive(part, place, by, parcel):
 def report_lost(parcel, *, by, note, at=None):
     """Say that a parcel did not arrive; its parts count as lost until they turn up."""
     at = at or timezone.now()
-    refuse_names(parcel.case.order.patient, note)
     with transaction.atomic():
         is_sender = by.party_id == parcel.from_party_id
         act = "pack parcel" if is_sender else "count parcel"
@@ -241,7 +237,6 @@ def report_lost(parcel, *, by, note, at=None):
 def take_back_parcel(parcel, *, by, reason, at=None):
     """The sender has the parcel back: its offer ended before the parcel was counted."""
     at = at or timezone.now()
-    refuse_names(parcel.case.order.patient, reason)
     with transaction.atomic():
         parcel = _open_parcel(parcel, by=by, act="pack parcel", own_side=True)
         if parcel.state not in (rules.ON_THE_WAY, rules.LOST):

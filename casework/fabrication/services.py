@@ -25,7 +25,6 @@ from casework.fabrication.planning import plan_parts
 from casework.fabrication.queries import current_parts, technician_count
 from casework.stages import Side, Stage
 from orders.catalogue.queries import materials_for
-from orders.patients.services import refuse_names
 from orders.records import save_record
 from orders.refusals import Refused
 from orders.roles import MAKES_PARTS, Role
@@ -172,7 +171,6 @@ def inspect_part(part, *, by, note="", is_fit=True, on=None, seen_revision=None,
         )
         if not is_fit and not note.strip():
             raise Refused(_("Say what the inspection found."))
-        refuse_names(case.order.patient, note)
         part.inspected_by, part.inspected_on = by, on or at.date()
         part.inspection_note = note
         if not is_fit:
@@ -208,7 +206,6 @@ def remake_part(part, *, by, reason, at=None):
         case = part.case
         require(case, by, "record parts")
         _refuse(rules.objections_to_remake(part.kind, part.place, reason))
-        refuse_names(case.order.patient, reason)
         was = part.place
         part.place = rules.REPLACED
         save_record(part, by=by, case=case.code, seen_revision=seen)

@@ -20,7 +20,6 @@ from casework.handoffs.signing import sign_handoff
 from casework.schedule.queries import calendar_of
 from casework.schedule.rules import objections_to_promise
 from casework.stages import HELD_BY, find_move
-from orders.patients.services import refuse_names
 from orders.refusals import Refused
 
 
@@ -122,7 +121,7 @@ def return_offer(handoff, *, by, reasons, at=None):
             text=_("returned to you: {title}").format(title=_(move.title)),
             at=at,
         )
-        said = [{"text": text, "needs": needs} for text, needs, _about in reasons]
+        said = [dict(zip(("text", "needs", "about"), row, strict=True)) for row in reasons]
         say("handoff.returned", handoff, move, by, at, reasons=said)
         refresh_summary(case)
     return handoff
@@ -157,7 +156,6 @@ def withdraw_offer(handoff, *, by, reason, at=None):
 def amend_offer(handoff, *, by, reason, password="", at=None):
     """Answer what only the record lacks: the open offer gets the records as they stand now."""
     at = at or timezone.now()
-    refuse_names(handoff.case.order.patient, reason)
     with transaction.atomic():
         case, handoff, move = _answerable(handoff, by, own_side=True)
         if not may_move(move, side_of(case, by.party), by.role_set):

@@ -12,7 +12,6 @@ from casework.cases.services import refresh_summary
 from casework.handoffs.models import Condition, Handoff
 from casework.handoffs.notices import tell
 from casework.stages import Side
-from orders.patients.services import refuse_names
 from orders.refusals import Refused
 
 
@@ -20,7 +19,6 @@ def meet_condition(condition, *, by, answer, at=None):
     """Answer what an acceptance was made subject to."""
     at = at or timezone.now()
     case = condition.handoff.case
-    refuse_names(case.order.patient, answer)
     with transaction.atomic():
         require(case, by, "answer question")
         if not answer.strip():

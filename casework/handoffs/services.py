@@ -35,7 +35,6 @@ from casework.stages import (
     Side,
     find_move,
 )
-from orders.patients.services import refuse_names
 from orders.refusals import Refused
 
 
@@ -49,7 +48,6 @@ def make_move(case, *, name, by, reason="", password="", token="", source="", se
     """
     at = at or timezone.now()
     source = source or case.stage
-    refuse_names(case.order.patient, reason)
     with transaction.atomic():
         case = (
             Case.objects.select_for_update(of=("self",), no_key=True)
@@ -182,7 +180,7 @@ def _offer(case, handoff, move, by, at):
         text=_("offered to you: {title}").format(title=_(move.title)),
         at=at,
     )
-    say("handoff.offered", handoff, move, by, at)
+    say("handoff.offered", handoff, move, by, at, reason=handoff.reason)
 
 
 def arrive(case, handoff, move, by, at):

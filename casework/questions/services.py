@@ -13,7 +13,6 @@ from casework.cases.services import refresh_summary
 from casework.questions import rules
 from casework.questions.models import Question
 from casework.questions.queries import has_seen, subjects_for
-from orders.patients.services import refuse_names
 from orders.refusals import Refused
 
 
@@ -29,7 +28,6 @@ def _subject(question):
 def ask_question(case, *, by, text, to_side="", about="", at=None):
     """Ask another side about the case, a file or a design version (`about`, a subject)."""
     at = at or timezone.now()
-    refuse_names(case.order.patient, text)
     with transaction.atomic():
         case = Case.objects.select_for_update(of=("self",), no_key=True).get(pk=case.pk)
         require(case, by, "ask question")
@@ -72,7 +70,6 @@ def ask_question(case, *, by, text, to_side="", about="", at=None):
 def answer_question(question, *, by, text, how=rules.WRITTEN, at=None):
     """Answer in writing, or note what a call brought. A call never approves anything."""
     at = at or timezone.now()
-    refuse_names(question.case.order.patient, text)
     with transaction.atomic():
         question = (
             Question.objects.select_for_update(of=("self",), no_key=True)

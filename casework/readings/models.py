@@ -3,6 +3,7 @@
 from django.db import models
 
 from orders.records import Revised
+from orders.typed import Code, Name, Text
 
 
 class Reading(Revised):
@@ -31,6 +32,10 @@ class Reading(Revised):
         "measured_by",
         "note",
     )
+    TYPED = {
+        "measured_by": Name("Read by"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     def __str__(self):
@@ -69,6 +74,11 @@ class ScanBodyUse(Revised):
         "seating_reason",
         "seating_by",
     )
+    TYPED = {
+        "lot": Code("Lot"),
+        "seating_reason": Text("Or seen by a clinician"),
+        "seating_by": Name("Clinician"),
+    }
     PERSONAL = ()
 
     class Meta:
@@ -109,6 +119,11 @@ class BiteNote(Revised):
         "taken_on",
         "note",
     )
+    TYPED = {
+        "seated": Text("What was seated"),
+        "foil_held_at": Text("Pairs that held the foil"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     def __str__(self):

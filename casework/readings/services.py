@@ -9,7 +9,6 @@ from casework.readings import rules
 from casework.readings.models import BiteNote, Reading, ScanBodyUse
 from orders.catalogue.parts import SCAN_BODY
 from orders.implants.queries import implant_at
-from orders.patients.services import refuse_names
 from orders.records import remove_record, save_record, save_single
 from orders.refusals import Refused
 from orders.teeth import read_tooth
@@ -54,7 +53,6 @@ def record_readings(case, *, by, readings, at=None):
         ]
         if sentences:
             raise Refused(*sentences)
-        refuse_names(case.order.patient, *(row.note for row in rows))
         return [save_record(row, by=by, case=case.code) for row in rows]
 
 
@@ -67,7 +65,6 @@ def change_reading(case, *, by, reading, seen_revision=None, at=None, **typed):
             setattr(reading, name, value)
         if sentences := _objections(reading, at):
             raise Refused(*sentences)
-        refuse_names(case.order.patient, reading.note)
         return save_record(reading, by=by, case=case.code, seen_revision=seen_revision)
 
 
@@ -94,7 +91,6 @@ def record_scan_body(
             setattr(use, name, value)
         if sentences := tuple(_objections_to_use(use, case, by, at)):
             raise Refused(*sentences)
-        refuse_names(case.order.patient, use.seating_reason)
         try:
             with transaction.atomic():
                 return save_record(use, by=by, case=case.code, seen_revision=seen_revision)
@@ -133,7 +129,6 @@ def record_bite(case, *, by, seen_revision=None, at=None, **typed):
             raise Refused(_("Say what was seated while the bite was taken, or 'nothing'."))
         if note.taken_on is None or note.taken_on > at.date():
             raise Refused(_("Name the day the bite was taken, today at the latest."))
-        refuse_names(case.order.patient, note.note, note.seated, note.foil_held_at)
         return save_single(note, by=by, case=case.code, seen_revision=seen_revision)
 
 
@@ -177,7 +172,6 @@ def _objections_to_use(use, case, by, at):
 def _need_reason(case, reason):
     if not reason.strip():
         raise Refused(_("Say why it is taken out."))
-    refuse_names(case.order.patient, reason)
 
 
 def _require_known(typed, fields):

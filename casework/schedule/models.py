@@ -3,6 +3,7 @@
 from django.db import models
 
 from orders.records import Revised
+from orders.typed import Text
 
 
 class ClosingDay(models.Model):
@@ -39,6 +40,9 @@ class Appointment(Revised):
     reason = models.CharField(max_length=200, blank=True)
 
     FACTS = ("kind", "at", "minutes", "state", "tools_ready", "reason")
+    TYPED = {
+        "reason": Text("Reason"),
+    }
     PERSONAL = ()
 
     class Meta:

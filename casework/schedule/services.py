@@ -22,7 +22,6 @@ from casework.schedule.queries import (
     local_day,
     visits_before_arrival,
 )
-from orders.patients.services import refuse_names
 from orders.records import save_record
 from orders.refusals import Refused
 from orders.roles import Role
@@ -78,7 +77,6 @@ def book_visit(case, *, by, kind, starts_at, minutes, reason="", tools_ready=Fal
             .get(pk=case.pk)
         )
         require(case, by, "book visit")
-        refuse_names(case.order.patient, reason)
         visit = Appointment(
             case=case,
             kind=kind,
@@ -113,7 +111,6 @@ def move_visit(visit, *, by, starts_at, minutes=None, reason="", seen_revision=N
     at = at or timezone.now()
     with transaction.atomic():
         visit = _open_visit(visit, by)
-        refuse_names(visit.case.order.patient, reason)
         visit.at, visit.reason = starts_at, reason
         visit.minutes = visit.minutes if minutes is None else minutes
         _refuse(_objections(visit.case, visit, at, ""))

@@ -3,6 +3,7 @@
 from django.db import models
 
 from orders.records import Revised
+from orders.typed import Code, Name, Text
 
 
 class TryIn(Revised):
@@ -39,6 +40,11 @@ class TryIn(Revised):
         "patient_agrees",
     )
     FACTS = ("number", "on", "by", *QUESTIONS, "adjustments", "needs_repolish", "note")
+    TYPED = {
+        "by": Name("By"),
+        "adjustments": Text("What was adjusted"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     class Meta:
@@ -78,6 +84,10 @@ class ScrewRecord(Revised):
         "second_at",
         "channel_closed_with",
     )
+    TYPED = {
+        "lot": Code("Lot"),
+        "channel_closed_with": Text("Channel closed with"),
+    }
     PERSONAL = ()
 
     class Meta:
@@ -121,6 +131,14 @@ class Delivery(Revised):
         "implant_record_given",
         "note",
     )
+    TYPED = {
+        "by": Name("By"),
+        "cement": Text("Cement"),
+        "excess_checked_how": Text("How"),
+        "bite_after": Text("Bite after delivery"),
+        "baseline_reason": Text("or why none was justified"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     def __str__(self):
@@ -158,6 +176,10 @@ class FollowUp(Revised):
         "chipping",
         "note",
     )
+    TYPED = {
+        "done_by": Name("By"),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     class Meta:

@@ -24,7 +24,6 @@ from casework.visits.queries import (
     screws_to_choose,
     template_of,
 )
-from orders.patients.services import refuse_names
 from orders.records import remove_record, save_record
 from orders.refusals import Refused
 from orders.roles import PartyKind, Role
@@ -75,7 +74,6 @@ def record_try_in(
     with transaction.atomic():
         case = _locked(case)
         require(case, by, "record try-in")
-        refuse_names(case.order.patient, said.get("adjustments"), said.get("note"))
         number = number or max(case.try_in_count, 1)
         row = case.try_ins.filter(number=number).first() or TryIn(case=case, number=number)
         _fill(row, {"on": on, **said}, ("on", *_TRY_IN))
@@ -173,9 +171,6 @@ def record_delivery(case, *, by, on, clinician="", seen_revision=None, at=None, 
     with transaction.atomic():
         case = _locked(case)
         require(case, by, "record delivery")
-        refuse_names(
-            case.order.patient, *(text for text in said.values() if isinstance(text, str))
-        )
         row = delivery_of(case) or Delivery(case=case)
         _fill(row, {"on": on, **said}, ("on", *DELIVERY_FIELDS))
         row.by = clinician or row.by or by.person.name
@@ -239,7 +234,6 @@ def record_follow_up(
     with transaction.atomic():
         case = _locked(follow_up.case)
         require(case, by, "record follow-up")
-        refuse_names(case.order.patient, said.get("note"))
         row = FollowUp.objects.get(pk=follow_up.pk, case=case)
         _fill(row, said, _FOLLOW_UP)
         row.done_on, row.done_by = done_on, clinician or by.person.name
@@ -272,7 +266,6 @@ def open_linked_case(case, *, by, reason, at=None):
             raise Refused(_("Say why a new case is opened: what happened, and at which site."))
         if len(reason) > 200:
             raise Refused(_("Say it in at most 200 characters; details belong to the visit."))
-        refuse_names(case.order.patient, reason)
         return open_case_for(
             case.order.patient,
             by=by,

@@ -14,6 +14,15 @@ def systems_for(*parties):
     return System.objects.filter(_seen_by(*parties)).order_by("name", "pk")
 
 
+def names_in_catalogue(party):
+    """What systems, connections, platforms and materials are called that a party sees."""
+    rows = components_for(party).order_by().values_list("connection", "platform").distinct()
+    named = {name for row in rows for name in row}
+    for found in (systems_for(party), materials_for(party)):
+        named.update(found.values_list("name", flat=True))
+    return sorted(named)
+
+
 def components_for(*parties, kind=None, system=None):
     """Components that these parties see, by kind and number; own rows first."""
     rows = Component.objects.filter(_seen_by(*parties)).select_related(

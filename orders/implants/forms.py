@@ -3,6 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from orders.implants.rules import SOFT_TISSUE
 from orders.teeth import along_arch, in_arch_order
 from orders.typing_fields import (
     DayField,
@@ -16,9 +17,6 @@ from orders.typing_fields import (
     TypingForm,
     as_choices,
 )
-
-SOFT_TISSUE = ("healthy", "inflamed", "not judged")
-
 
 TAKEN_OVER = (
     "system",

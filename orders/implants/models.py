@@ -2,7 +2,9 @@
 
 from django.db import models
 
+from orders.implants.rules import SOFT_TISSUE
 from orders.records import Revised
+from orders.typed import Code, Name, Text
 
 
 class Implant(Revised):
@@ -52,6 +54,16 @@ class Implant(Revised):
         "soft_tissue",
         "healing_abutment_height_mm",
     )
+    TYPED = {
+        "lot": Code("Lot"),
+        "identifier": Code("Device identifier"),
+        "identified_how": Text("How it was identified"),
+        "placed_by": Name("Placed by"),
+        "system": Name("System"),
+        "connection": Name("Connection"),
+        "platform": Name("Platform"),
+        "soft_tissue": Text("Soft tissue", SOFT_TISSUE),
+    }
     PERSONAL = ()
 
     class Meta:

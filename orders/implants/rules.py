@@ -7,6 +7,9 @@ from decimal import Decimal
 
 from orders.objections import ASK, STOP, Objection, in_words, objection
 
+# What is seen of the soft tissue over an implant.
+SOFT_TISSUE = ("healthy", "inflamed", "not judged")
+
 SENTENCES = {
     "system_unknown": (
         "The system of the implant at the {where} is not recorded.",

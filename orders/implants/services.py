@@ -8,7 +8,6 @@ from orders.implants import rules
 from orders.implants.models import Dentition, Implant
 from orders.implants.queries import implant_facts
 from orders.patients.queries import birth_date_of
-from orders.patients.services import refuse_names
 from orders.records import remove_record, save_record, save_single
 from orders.refusals import Refused
 from orders.teeth import in_arch_order, read_tooth
@@ -53,7 +52,6 @@ def save_implant(
         raise TypeError(f"no such fields of an implant: {sorted(unknown)}")
     read_tooth(site, "iso")
     _refuse_foreign(typed.get("component"), by)
-    refuse_names(patient, typed.get("identified_how"))
     if implant is None:
         implant = Implant(patient=patient)
     implant.site = site
@@ -110,7 +108,6 @@ def remove_implant(implant, *, by, case_code, reason):
     """Take out an implant recorded by mistake; the trail keeps what it said."""
     if not reason.strip():
         raise Refused(_("Say why the record of the implant is taken out."))
-    refuse_names(implant.patient, reason)
     remove_record(implant, by=by, case=case_code, reason=reason)
 
 

@@ -55,6 +55,13 @@ def partnerships_of(party):
     ]
 
 
+def names_around(party):
+    """Names of a party, of those it works with, and of all who are or were members of them."""
+    parties = [party, *(row["party"] for row in partnerships_of(party))]
+    people = Membership.objects.filter(party__in=parties)
+    return [*(house.name for house in parties), *people.values_list("person__name", flat=True)]
+
+
 def work_together(one, other):
     """Whether two parties have agreed to work together."""
     return Partnership.objects.filter(

@@ -52,6 +52,12 @@ def names_of(patient):
     return list(PatientIdentity.objects.filter(patient=patient).values_list("name", flat=True))
 
 
+def names_in_order(code):
+    """What the patient of an order is called; nothing once that was erased."""
+    rows = PatientIdentity.objects.filter(patient__orders__code=code)
+    return list(rows.values_list("name", flat=True))
+
+
 def birth_date_of(patient):
     """The birth date, or None where it is not known or was erased."""
     return (

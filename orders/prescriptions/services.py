@@ -7,7 +7,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from orders.events import announce
-from orders.patients.services import refuse_names
 from orders.prescriptions import rules, units
 from orders.prescriptions.models import Prescription
 from orders.prescriptions.queries import draft_of, facts_for_rules, signed_of
@@ -30,9 +29,6 @@ def save_draft(prescription, *, by, seen_revision=None, **typed):
     unknown = set(typed) - set(FIELDS)
     if unknown:
         raise TypeError(f"no such fields of a prescription: {sorted(unknown)}")
-    refuse_names(
-        prescription.order.patient, typed.get("note"), typed.get("allergies"), typed.get("fee")
-    )
     with transaction.atomic():
         seen = prescription.revision if seen_revision is None else seen_revision
         _take(prescription, seen)

@@ -3,6 +3,8 @@
 from django.db import models
 
 from orders.records import Revised
+from orders.shades.rules import LIGHTS
+from orders.typed import Text
 
 
 class ShadeGuide(models.Model):
@@ -55,6 +57,11 @@ class ShadeNote(Revised):
         "whitening_ended_on",
         "note",
     )
+    TYPED = {
+        "gum_shade": Text("Gum shade"),
+        "light": Text("Light", LIGHTS),
+        "note": Text("Note"),
+    }
     PERSONAL = ()
 
     def __str__(self):

@@ -6,7 +6,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from orders.events import announce
-from orders.patients.services import refuse_names
 from orders.records import save_single
 from orders.refusals import Refused
 from orders.roles import CLINICAL_RECORDS, MANAGES_PARTY, Role
@@ -33,7 +32,6 @@ def save_shade(order, *, by, guide, seen_revision=None, at=None, **typed):
         raise TypeError(f"no such fields of a shade note: {sorted(unknown)}")
     if guide.owner_id != order.practice_id:
         raise Refused(_("This guide is not one of your practice's."))
-    refuse_names(order.patient, typed.get("note"))
     note = ShadeNote.objects.filter(order=order).first()
     if note is None:
         note = ShadeNote(order=order)

@@ -8,6 +8,4 @@ happened = Signal()
 
 def announce(kind, *, subject, by, case="", facts=None):
     """Tell every listener, inside the transaction; a listener that raises undoes it."""
-    happened.send(
-        sender=None, kind=kind, subject=subject, by=by, case=case, facts=facts or {}
-    )
+    happened.send(sender=None, kind=kind, subject=subject, by=by, case=case, facts=facts or {})

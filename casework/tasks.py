@@ -16,6 +16,7 @@ logger = logging.getLogger(__name__)
 KINDS = {
     "evidence.inspect": "casework.evidence.services.inspect_file",
     "findings.gate": "casework.findings.services.run_gate",
+    "findings.measure": "casework.findings.measuring.measure_case",
     "papers.print": "orders.documents.services.print_paper",
     "notices.mail": "casework.handoffs.notices.mail_notice",
     "parties.reset_mail": "orders.parties.services.send_reset_mail",

@@ -289,8 +289,7 @@ def finding_rows(check_run, name, facts_digest, found):
 
 def shown(name, check, row, answer=None):
     """A stored finding in the reader's words."""
-    wrong, to_do = sentences_of(check, row.code)
-    values = _Values(row.values, subject=subject_words(row.subject))
+    wrong, to_do = in_words(check, row)
     return Shown(
         key=row.key,
         weight=row.weight,
@@ -298,13 +297,20 @@ def shown(name, check, row, answer=None):
         title=_(check.title),
         code=row.code,
         subject=row.subject,
-        wrong=_(wrong).format_map(values),
-        to_do=_(to_do).format_map(values),
+        wrong=wrong,
+        to_do=to_do,
         measured=row.measured,
         limit=row.limit,
         source=row.source,
         answer=answer,
     )
+
+
+def in_words(check, found):
+    """What is wrong and what to do, of a finding or of its row, in the reader's words."""
+    wrong, to_do = sentences_of(check, found.code)
+    values = _Values(found.values, subject=subject_words(found.subject))
+    return _(wrong).format_map(values), _(to_do).format_map(values)
 
 
 def subject_words(subject):

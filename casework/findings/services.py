@@ -16,6 +16,7 @@ from casework.checks import Weight, load
 from casework.evidence.keeping import digest_of_stored
 from casework.findings.facts import fetch_facts
 from casework.findings.facts.work import with_verified
+from casework.findings.measuring import measure_missing, words_of
 from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from casework.findings.queries import (
     NOT_KNOWN,
@@ -27,7 +28,7 @@ from casework.findings.queries import (
     standing_of,
 )
 from casework.stages import NoSuchMove, find_move
-from orders.jobs.services import enqueue, finish
+from orders.jobs.services import enqueue, finish, renew
 from orders.patients.services import refuse_names
 from orders.refusals import Refused
 from orders.roles import PartyKind, Role
@@ -88,6 +89,13 @@ def ask_for_gate(case, *, move, by, for_acceptance=False, at=None):
     return run
 
 
+def ask_for_measures(case, *, by):
+    """Have everything measured that the case gives ground for, in the background."""
+    with transaction.atomic():
+        require(case, by, "ask for checks")
+        enqueue("findings.measure", case.pk)
+
+
 def run_gate(gate_run_id, job):
     """Run the checks; each leaves a row with the digest of every fact it read.
 
@@ -101,6 +109,8 @@ def run_gate(gate_run_id, job):
     if run.state == "waiting" and (move := _move_of(run)):
         if run.for_acceptance and (offer := open_offer(run.case)):
             verified = stored_digests(offer)
+        if reads_measures(move):
+            measure_missing(run.case, progress=lambda step: renew(job, progress=words_of(step)))
         # The day it counts from is the day it was asked for, however late the worker comes.
         results = _check_all(run, move, verified, run.asked_at)
     with transaction.atomic():
@@ -135,6 +145,11 @@ def _move_of(run):
         return find_move(run.case.stage, run.move)
     except NoSuchMove:
         return None
+
+
+def reads_measures(move):
+    """Does a check of the move judge measured values?"""
+    return any("measured" in load(name).reads for name in move.checks + move.accept_checks)
 
 
 def _check_all(run, move, verified, at):

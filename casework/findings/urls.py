@@ -6,5 +6,6 @@ from casework.findings import views
 
 urlpatterns = [
     path("cases/<str:code>/gates/<int:pk>/", views.gate, name="case_gate"),
+    path("cases/<str:code>/measures/", views.measures, name="case_measures"),
     path("party/limits/", views.party_limits, name="party_limits"),
 ]

@@ -1,14 +1,15 @@
-"""Is the gate checked yet, and which limits do a practice's checks keep?"""
+"""Is the gate checked yet, what was measured, and which limits does a practice keep?"""
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
 from casework.findings import services
 from casework.findings.forms import LimitForm
+from casework.findings.measure_pages import page_for, sees_measures
 from casework.findings.models import GateRun
 from casework.findings.queries import limit_rows
 from orders.parties.access import members_only
@@ -27,6 +28,24 @@ def gate(request, code, pk):
         return response
     context = {"case": desk.case, "waiting": run}
     return render(request, "casework/findings/_waiting.html", context)
+
+
+@members_only()
+def measures(request, code):
+    """Every measured value of a case; a press has measured what waits."""
+    desk = open_case(request.member, code)
+    if not sees_measures(desk):
+        raise PermissionDenied
+    if request.method == "POST":
+        services.ask_for_measures(desk.case, by=desk.member)
+        return redirect("case_measures", code)
+    context = {
+        "desk": desk,
+        "case": desk.case,
+        "measures": page_for(desk),
+        "may_measure": desk.may("ask for checks"),
+    }
+    return render(request, "casework/findings/measures.html", context)
 
 
 @members_only(Role.ADMINISTRATOR)

@@ -10,6 +10,7 @@ from typing import Any
 
 REFUSALS = MappingProxyType(
     {
+        "missing_file": ("{name} is not there. Check its path, or leave it out of the set."),
         "empty_file": (
             "{name} is empty (0 bytes). Export the scan again and look at the size of the file "
             "before sending it."

@@ -212,6 +212,9 @@ ROWS = {
     "question_answer": form(f"{CLINIC} {BENCH}", "code question", hidden_from=CENTRES),
     # handoffs: the order from practice to laboratory
     "case_gate": page(ON_THE_CASE, "code run"),
+    "case_measures": Row(
+        get=f"{CLINIC} {BENCH} {SCANS}", post=f"{CLINIC} {BENCH} {SCANS}", args="code"
+    ),
     "case_move": form("dentist", "code move"),
     "api_moves": page(ON_THE_CASE, "code"),
     "api_move": press("dentist", "code move"),

@@ -1,6 +1,7 @@
 """Where does each fact that a check reads come from? One table from name to function."""
 
 from casework.findings.facts import records, work
+from casework.findings.measuring import measured_fact
 
 # Name of a fact: function of (case, move, day it counts from).
 FACTS = {
@@ -15,6 +16,7 @@ FACTS = {
     "shade": records.shade,
     "calendar": records.calendar,
     "today": records.today,
+    "measured": lambda case, move, on: measured_fact(case),
     "design": work.design,
     "parts": work.parts,
     "parcel": work.parcel,

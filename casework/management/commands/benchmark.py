@@ -6,14 +6,15 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
-from casework.benchmark import inspecting, places
+from casework.benchmark import inspecting, measures, places
 from casework.management.commands.serve import this_program
 
 INSIDE = "CASEWORK_BENCHMARK"
+NEED_NO_PLACE = ("inspect", "measure", "accuracy")
 
 
 class Command(BaseCommand):
-    help = "Measure speed: inspect, upload, boards, gate. Figures are ratios in one run."
+    help = "Measure speed and accuracy. Times are ratios in one run."
     requires_system_checks = []
 
     def add_arguments(self, parser):
@@ -21,6 +22,12 @@ class Command(BaseCommand):
         part = parts.add_parser("inspect", help="a scan's inspection beside trimesh")
         part.add_argument("--triangles", type=int, default=500_000)
         part.add_argument("--runs", type=int, default=5)
+        part = parts.add_parser("measure", help="each measure beside a general-purpose way")
+        part.add_argument("topic", nargs="*")
+        part.add_argument("--scale", type=float, default=1.0, help="share of the full size")
+        part = parts.add_parser("accuracy", help="errors of each measure against known truth")
+        part.add_argument("topic", nargs="*")
+        part.add_argument("--seeds", type=int, default=30)
         part = parts.add_parser("upload", help="the memory of one large upload")
         part.add_argument("--megabytes", type=int, default=200)
         part = parts.add_parser("boards", help="every board with many open cases")
@@ -30,13 +37,13 @@ class Command(BaseCommand):
         part.add_argument("--runs", type=int, default=20)
 
     def handle(self, *args, part, **options):
-        if part != "inspect" and INSIDE not in os.environ:
+        if part not in NEED_NO_PLACE and INSIDE not in os.environ:
             self._start_apart()
             return
         try:
             kept = getattr(self, f"_{part}")(**options)
-        except inspecting.LibraryMissing as missing:
-            raise CommandError(str(missing)) from None
+        except (inspecting.LibraryMissing, ValueError) as problem:
+            raise CommandError(str(problem)) from None
         if not kept:
             raise CommandError("Not every promise was kept; see above.")
 
@@ -53,6 +60,12 @@ class Command(BaseCommand):
 
     def _inspect(self, *, triangles, runs, **options):
         return inspecting.measure(triangles, runs, self._say)
+
+    def _measure(self, *, topic, scale, **options):
+        return measures.print_ratios(topic, scale, self._say)
+
+    def _accuracy(self, *, topic, seeds, **options):
+        return measures.print_accuracy(topic, seeds, self._say)
 
     def _upload(self, *, megabytes, **options):
         from casework.benchmark import uploading

@@ -1,0 +1,110 @@
+"""What of a case was measured, for whoever sees its scans or its design?"""
+
+from dataclasses import dataclass
+
+from casework.designs.queries import current_version
+from casework.designs.rules import DRAFT
+from casework.findings.measuring import measured, words_of
+from casework.findings.queries import subject_words
+from casework.measure.quantities import QUANTITIES
+from casework.stages import Side
+from orders.jobs.queries import pending
+
+AREAS = frozenset({"scans", "design"})
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One measured value in words."""
+
+    title: str
+    subject: str
+    value: str
+    doubt: str
+    method: str
+    because: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The values of one step."""
+
+    title: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Everything measured that one desk sees."""
+
+    groups: tuple[Group, ...]
+    waiting: tuple[str, ...]
+    not_told: tuple
+    progress: str
+
+    @property
+    def is_running(self):
+        return bool(self.progress)
+
+
+def sees_measures(desk):
+    return bool(AREAS & desk.areas)
+
+
+def page_for(desk):
+    """What was measured, step by step; a draft's values are the laboratory's alone."""
+    _told, done, waiting, not_told = measured(desk.case)
+    sees_design = _sees_design(desk)
+    groups = {}
+    for one in done:
+        if sees_design or not one.planned.about_design:
+            rows = groups.setdefault(one.planned.step, [])
+            rows += [row_of(result) for result in one.values["results"]]
+    job = pending("findings.measure", [desk.case.pk]).get(desk.case.pk)
+    return Page(
+        groups=tuple(
+            Group(step.replace("_", " ").capitalize(), tuple(rows))
+            for step, rows in groups.items()
+            if rows
+        ),
+        waiting=tuple(words_of(one) for one in waiting if sees_design or not one.about_design),
+        not_told=tuple(one for one in not_told if sees_design or not one.about_design),
+        progress=(job.progress or job.state) if job and job.state != "dead" else "",
+    )
+
+
+def _sees_design(desk):
+    if not desk.sees("design"):
+        return False
+    version = current_version(desk.case)
+    return desk.side == Side.LABORATORY or (version is not None and version.state != DRAFT)
+
+
+def row_of(result):
+    """A measured value as people read it: millimetres with two decimals."""
+    quantity = QUANTITIES.get(result["quantity"])
+    place = result["place_mm"]
+    return Row(
+        title=quantity.title if quantity else result["quantity"].replace("_", " "),
+        subject=subject_words(result["subject"]),
+        value="" if result["value"] is None else in_words(result["value"], result["unit"]),
+        doubt=_doubt(result),
+        method=result["method"],
+        because=result["because"],
+        place="" if place is None else ", ".join(f"{x:.1f}" for x in place),
+    )
+
+
+def _doubt(result):
+    if result["uncertainty"] is None or result["value"] is None:
+        return ""
+    return f"± {in_words(result['uncertainty'], result['unit'])}"
+
+
+def in_words(value, unit):
+    """A number with its unit: two decimals in mm, mm² and degrees, none in µm and counts."""
+    words = {"mm2": "mm²", "deg": "°", "mm3": "mm³"}.get(unit, unit)
+    if unit == "µm" or float(value).is_integer():
+        return f"{value:.0f} {words}".rstrip()
+    return f"{value:.2f} {words}".rstrip()

@@ -1,0 +1,271 @@
+"""What of a case is measured, in the background, and what is kept of it?
+
+The records of a case become a set as `measure/sets` knows it. Each step is kept in a row of its
+own under the digest of everything it read, in a transaction of its own: a worker that ends in
+the middle leaves whole steps, and a file sent again costs only the steps that read it.
+"""
+
+from contextlib import contextmanager
+
+from casework import limits
+from casework.cases.models import Case
+from casework.cases.queries import current_prescription
+from casework.checks import file_words
+from casework.designs.queries import current_version, parts_of
+from casework.evidence import keeping
+from casework.evidence.rules import MESHES
+from casework.measure.sets.facts import facts_of
+from casework.measure.sets.meshes import Meshes
+from casework.measure.sets.plan import Done, NotTold, Planned, keys_of, run_plan
+from casework.measure.sets.steps import plan_of
+from casework.measure.sets.told import PARTS, CaseSet, File, Site, Unit
+from casework.measurements.queries import as_facts
+from casework.measurements.services import keep_measurement
+from casework.stages import Stage
+from orders.jobs.services import finish, renew
+
+# Kind of a designed part, as its role in a set.
+PART_ROLES = {"custom abutment": "abutment", "bridge": "bridge", "crown": "crown"}
+SCAN_ROLES = (
+    "working_arch_scan_bodies", "working_arch", "opposing_arch", "bite_scan", "second_scan",
+)  # fmt: skip
+# Stages before the laboratory has the order: a design of before is not looked at.
+BEFORE_DESIGN = (Stage.PLANNING, Stage.SCAN_CAPTURE, Stage.SCAN_PROCESSING)
+
+
+def measure_case(case_id, job):
+    """Measure what is not measured yet; the job ends when every step has its row."""
+    case = Case.objects.select_related("order__patient").get(pk=case_id)
+    measure_missing(case, progress=lambda planned: renew(job, progress=words_of(planned)))
+    finish(job)
+
+
+def measure_missing(case, *, progress=lambda planned: None):
+    """Run every step that has no row under its key, in order; one row is one transaction."""
+    told, keys = set_of(case)
+    plan, _not_told = split(plan_of(told))
+
+    @contextmanager
+    def locate(name):
+        key = keys.get(name)
+        if not key:
+            yield None
+            return
+        with keeping.local_path(key) as path:
+            yield path
+
+    rows = _kept(case)
+
+    def keep(done):
+        keep_measurement(
+            case,
+            evidence=None,
+            method=done.planned.step,
+            version=done.planned.version,
+            input_digest=done.key,
+            values=done.values,
+        )
+
+    run_plan(
+        plan,
+        told,
+        Meshes(told, locate),
+        kept=lambda planned, key: rows.get((planned.step, planned.version, key)),
+        keep=keep,
+        progress=progress,
+    )
+
+
+def measured(case):
+    """What is known now: (told, the steps done, the steps that wait, what is not told)."""
+    told, _keys = set_of(case)
+    plan, not_told = split(plan_of(told))
+    rows, keys = _kept(case), keys_of(plan, told)
+    done, waiting = [], []
+    for planned in plan:
+        key = keys[planned.step, planned.subject]
+        values = rows.get((planned.step, planned.version, key))
+        if values is None:
+            waiting.append(planned)
+        else:
+            done.append(Done(planned, key, values, True))
+    return told, done, waiting, not_told
+
+
+def words_of(planned: Planned):
+    """What is being measured, for whoever waits."""
+    return f"{planned.step.replace('_', ' ')}, {planned.subject}"
+
+
+def split(steps):
+    """The steps to run, and those for which something is missing."""
+    plan, not_told = [], []
+    for one in steps:
+        (not_told if isinstance(one, NotTold) else plan).append(one)
+    return plan, not_told
+
+
+def _kept(case):
+    rows = case.measurements.filter(evidence=None)
+    return {(row.method, row.method_version, row.input_digest): row.values for row in rows}
+
+
+def set_of(case) -> tuple[CaseSet, dict[str, str]]:
+    """The set of a case, and the storage key of each of its files by name."""
+    files, keys = [], {}
+    for row in _surfaces(case).filter(role__in=SCAN_ROLES):
+        name = file_words(row.number)
+        files.append(_file(row, name, row.role))
+        keys[name] = row.storage_key
+        raw = row.made_from
+        if raw is not None and raw.unit_factor and raw.storage_key:
+            before = file_words(raw.number)
+            if before not in keys:
+                files.append(_file(raw, before, "raw_scan", of=name))
+                keys[before] = raw.storage_key
+    version = current_version(case) if case.stage not in BEFORE_DESIGN else None
+    materials = {}
+    if version is not None:
+        files += _parts(case, version, keys, materials)
+    told = CaseSet(
+        files=tuple(files),
+        sites=_sites(case, version),
+        units=_units(case),
+        forms=_forms(case),
+        materials=materials,
+        opening_mm=float(limits.limit("mouth_opening").value),
+    )
+    return told, keys
+
+
+def _surfaces(case):
+    return (
+        case.evidence.filter(superseded_at=None, state="readable", is_confirmed=True)
+        .filter(format__in=MESHES)
+        .exclude(unit_factor="")
+        .select_related("made_from")
+        .order_by("number")
+    )
+
+
+def _file(row, name, role, **more):
+    return File(
+        name=name,
+        role=role,
+        sha256=row.sha256,
+        jaw=row.jaw,
+        sites=tuple(row.sites),
+        unit_factor=float(row.unit_factor),
+        **more,
+    )
+
+
+def _parts(case, version, keys, materials):
+    files, by_kind = [], {}
+    for part in parts_of(version):
+        row = part.evidence
+        if row is None or not row.unit_factor or part.kind not in PART_ROLES:
+            continue
+        name, role = file_words(row.number), PART_ROLES[part.kind]
+        if part.material:
+            materials[part.material.name] = _material(part.material)
+        files.append(
+            File(
+                name=name,
+                role=role,
+                sha256=row.sha256,
+                sites=tuple(part.sites),
+                unit_factor=float(row.unit_factor),
+                material=part.material.name if part.material else "",
+            )
+        )
+        keys[name] = row.storage_key
+        by_kind[part.kind, tuple(part.sites)] = name
+    files += _parts_before(case, version, keys, by_kind)
+    files += _check_scans(case, keys, files)
+    return files
+
+
+def _parts_before(case, version, keys, by_kind):
+    """The same parts as they were in the version before, where their bytes differ."""
+    before = case.designs.filter(number__lt=version.number, submitted_at__isnull=False)
+    before = before.order_by("-number").first()
+    for part in parts_of(before) if before else ():
+        row, now = part.evidence, by_kind.get((part.kind, tuple(part.sites)))
+        if row and row.unit_factor and row.storage_key and now:
+            name = file_words(row.number)
+            if name not in keys:
+                keys[name] = row.storage_key
+                yield _file(row, name, "previous_version", of=now)
+
+
+def _check_scans(case, keys, parts):
+    for row in _surfaces(case).filter(role="check_scan"):
+        mine = [
+            file for file in parts if file.role in PARTS and set(row.sites) <= set(file.sites)
+        ]
+        if row.sites and mine:
+            name = file_words(row.number)
+            keys[name] = row.storage_key
+            yield _file(row, name, "check_scan", of=mine[0].name)
+
+
+def _material(row):
+    return {
+        "family": row.family,
+        "strength_class": row.strength_class,
+        "limits": row.limits,
+        "source": row.source,
+    }
+
+
+def _sites(case, version):
+    prescription = current_prescription(case)
+    recorded = case.order.patient.implants.order_by("site").values_list("site", flat=True)
+    ordered = list(prescription.implant_sites if prescription else ()) or list(recorded)
+    bodies = {row.site: row.component.part_number for row in _bodies(case)}
+    screws = {}
+    for part in parts_of(version) if version else ():
+        if part.kind == "retaining screw" and part.component:
+            screws |= dict.fromkeys(part.sites, part.component)
+    return tuple(
+        Site(
+            site=site,
+            scan_body=bodies.get(site, ""),
+            screw=_lengths(screws.get(site)),
+            driver=_lengths(screws[site].driver) if site in screws else {},
+        )
+        for site in ordered
+    )
+
+
+def _bodies(case):
+    return case.scan_bodies.select_related("component").order_by("site")
+
+
+def _forms(case):
+    return {row.component.part_number: _lengths(row.component) for row in _bodies(case)}
+
+
+def _lengths(component):
+    """Name and dimensions of a part as numbers; words (the form of a scan body) as they are."""
+    if component is None:
+        return {}
+    return {"name": component.part_number} | {
+        key: float(value) if key.endswith(("_mm", "_deg")) else value
+        for key, value in component.dimensions.items()
+    }
+
+
+def _units(case):
+    row = current_prescription(case)
+    return tuple(
+        Unit(unit["tooth"], unit["kind"], unit.get("on") or "")
+        for unit in (row.units if row else ())
+    )
+
+
+def measured_fact(case):
+    """The measured values of a case as a check reads them."""
+    told, done, waiting, not_told = measured(case)
+    return as_facts(facts_of(told, done, not_told, waiting))

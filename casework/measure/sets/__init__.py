@@ -1,0 +1,1 @@
+"""Which meshes, sites and parts belong together, and what is measured on them?"""

@@ -1,0 +1,24 @@
+"""Which steps does a set give ground for? One file per step; this table is their order."""
+
+from collections.abc import Iterator
+
+from casework.measure.sets.plan import NotTold, Planned
+from casework.measure.sets.steps import (
+    abutments,
+    connectors,
+    restorations,
+    scan,
+    scan_bodies,
+    sites,
+)
+from casework.measure.sets.told import CaseSet
+
+# Each has `plan(told)`, which yields its steps, or what is missing for one. A step stands
+# behind those whose results it reads.
+STEPS = (scan, scan_bodies, sites, abutments, restorations, connectors)
+
+
+def plan_of(told: CaseSet) -> Iterator[Planned | NotTold]:
+    """Yield every step of a set, and every one that lacks something, in the order to run."""
+    for step in STEPS:
+        yield from step.plan(told)

@@ -1,0 +1,39 @@
+"""What do the abutments measure by themselves: margin, post, shoulder, walls?"""
+
+import numpy as np
+
+from casework.measure.margins import measure_post
+from casework.measure.posts import Post, find_post
+from casework.measure.sets.places import SITES, poses_of
+from casework.measure.sets.plan import Outcome, Planned
+from casework.measure.walls import abutment_walls
+
+VERSION = "1"
+
+
+def plan(told):
+    for file in told.of_role("abutment"):
+        for site in file.sites:
+            margin = told.site(site).margin_mm if told.site(site) else None
+            yield Planned(
+                "abutment", VERSION, site, (file.name,), _run,
+                {"margin_mm": margin}, (SITES,), about_design=True,
+            )  # fmt: skip
+
+
+def post_at(work, site) -> Post | None:
+    """The post of the abutment at a site; None where the set has no abutment there."""
+    file = next((one for one in work.told.of_role("abutment") if site in one.sites), None)
+    if file is None:
+        return None
+    mesh, told = work.mesh(file.name), work.told.site(site)
+    margin = None if told is None or told.margin_mm is None else np.array(told.margin_mm)
+    return find_post(mesh.vertices, mesh.faces, poses_of(work).get(site), margin)
+
+
+def _run(work, planned):
+    site = planned.subject
+    post = post_at(work, site)
+    return Outcome(
+        (*measure_post(post, site, poses_of(work).get(site)), *abutment_walls(post, site))
+    )

@@ -1,0 +1,80 @@
+"""Which scan bodies are in each scan, and where does each stand?"""
+
+import numpy as np
+
+from casework.measure.results import Measured
+from casework.measure.scan_bodies.finding import FOUND, as_measured, find_scan_bodies
+from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
+from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
+
+VERSION = "1"
+SCANS = ("working_arch_scan_bodies", "second_scan")
+
+
+def plan(told):
+    for file in told.of_role(*SCANS):
+        if not told.forms:
+            yield NotTold(
+                "scan_bodies", file.name,
+                f"The form of the scan bodies in {file.name} is not told: give their dimensions"
+                " or a mesh, in the catalogue or in the set.",
+            )  # fmt: skip
+            continue
+        near = [site.near_mm for site in told.sites if site.near_mm is not None]
+        is_pointed = file.role == SCANS[0] and near and len(near) == len(told.sites)
+        yield Planned(
+            "scan_bodies", VERSION, file.name, (file.name,), _run,
+            {"forms": told.forms, "near_mm": near if is_pointed else []},
+        )  # fmt: skip
+
+
+def _run(work, planned):
+    forms = {}
+    for name, row in planned.told["forms"].items():
+        try:
+            forms[name] = _form(work, row)
+        except ValueError as wrong:
+            return unmeasured(planned, f"The form of the scan body {name}: {wrong}")
+    mesh, near = work.mesh(planned.subject), planned.told["near_mm"]
+    bodies = find_scan_bodies(mesh.vertices, mesh.faces, forms, near or None)
+    doubtful = [
+        {
+            "place_mm": one.place_mm.tolist(),
+            "diameter_mm": float(one.diameter_mm),
+            "because": one.because,
+        }
+        for one in bodies.doubtful
+    ]
+    results: list[Measured] = [
+        FOUND.of(
+            planned.subject,
+            len(bodies.found),
+            doubtful=doubtful,
+            left_out=len(bodies.dropped),
+        )
+    ]
+    handed = []
+    for place, found in enumerate(bodies.found, 1):
+        results += as_measured(found, f"{planned.subject}, scan body {place}")
+        handed.append(
+            {
+                "number": place,
+                "form": found.form,
+                "origin_mm": found.pose.origin_mm,
+                "axis": found.pose.axis,
+                "toward": found.pose.toward,
+                "origin_95_mm": found.fit.origin_95_mm,
+                "axis_95_deg": found.fit.axis_95_deg,
+                "rotation_known": not found.rotation_because,
+                "height_known": not found.height_because,
+            }
+        )
+    some = mesh.vertices[:: max(1, len(mesh.vertices) // 4000)]
+    return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 2)})
+
+
+def _form(work, row):
+    if "file" in row:
+        mesh = work.meshes.reference(row["file"], row.get("unit_factor", 1.0))
+        return form_of_mesh(mesh.vertices, mesh.faces)
+    return form_from_dict(row)

@@ -5,7 +5,10 @@ from collections.abc import Iterator
 from casework.measure.sets.plan import NotTold, Planned
 from casework.measure.sets.steps import (
     abutments,
+    arch,
+    bite,
     connectors,
+    jaws,
     restorations,
     scan,
     scan_bodies,
@@ -15,7 +18,9 @@ from casework.measure.sets.told import CaseSet
 
 # Each has `plan(told)`, which yields its steps, or what is missing for one. A step stands
 # behind those whose results it reads.
-STEPS = (scan, scan_bodies, sites, abutments, restorations, connectors)
+STEPS = (
+    scan, scan_bodies, sites, arch, jaws, abutments, restorations, connectors, bite,
+)  # fmt: skip
 
 
 def plan_of(told: CaseSet) -> Iterator[Planned | NotTold]:

@@ -4,7 +4,7 @@ import numpy as np
 
 from casework.measure.margins import measure_post
 from casework.measure.posts import Post, find_post
-from casework.measure.sets.places import SITES, poses_of
+from casework.measure.sets.places import ARCH, SITES, poses_of, sides_of
 from casework.measure.sets.plan import Outcome, Planned
 from casework.measure.walls import abutment_walls
 
@@ -17,7 +17,7 @@ def plan(told):
             margin = told.site(site).margin_mm if told.site(site) else None
             yield Planned(
                 "abutment", VERSION, site, (file.name,), _run,
-                {"margin_mm": margin}, (SITES,), about_design=True,
+                {"margin_mm": margin}, (SITES, ARCH), about_design=True,
             )  # fmt: skip
 
 
@@ -35,5 +35,8 @@ def _run(work, planned):
     site = planned.subject
     post = post_at(work, site)
     return Outcome(
-        (*measure_post(post, site, poses_of(work).get(site)), *abutment_walls(post, site))
+        (
+            *measure_post(post, site, poses_of(work).get(site)),
+            *abutment_walls(post, site, sides_of(work, site)),
+        )
     )

@@ -2,7 +2,7 @@
 
 from casework.measure.connectors import connectors, span_of
 from casework.measure.results import Measured
-from casework.measure.sets.places import SITES, occlusal_of, poses_of
+from casework.measure.sets.places import ARCH, SITES, occlusal_of, poses_of
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 
 VERSION = "1"
@@ -21,7 +21,7 @@ def plan(told):
         units = [(site, told.unit(site).kind if told.unit(site) else "") for site in file.sites]
         yield Planned(
             "connectors", VERSION, file.name, (file.name,), _run,
-            {"sites": file.sites, "units": units}, (SITES,), about_design=True,
+            {"sites": file.sites, "units": units}, (SITES, ARCH), about_design=True,
         )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from casework.measure.fit import seat_fit
 from casework.measure.retainers import take_apart
-from casework.measure.sets.places import SITES, occlusal_of, poses_of
+from casework.measure.sets.places import ARCH, SITES, occlusal_of, poses_of, sides_of
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 from casework.measure.sets.steps.abutments import post_at
 from casework.measure.walls import ceramic_room, part_walls, retainer_walls
@@ -20,12 +20,12 @@ def plan(told):
             yield Planned(
                 "restoration", VERSION, file.name, files, _seated,
                 {"sites": file.sites, "margins": [_margin(told, site) for site in under]},
-                (SITES,), about_design=True,
+                (SITES, ARCH), about_design=True,
             )  # fmt: skip
         else:
             yield Planned(
                 "restoration", VERSION, file.name, (file.name,), _alone,
-                {"sites": file.sites}, (SITES,), about_design=True,
+                {"sites": file.sites}, (SITES, ARCH), about_design=True,
             )  # fmt: skip
         for site in retainers_of(told, file):
             if file.role == "bridge" and site not in under and under:
@@ -57,14 +57,16 @@ def _seated(work, planned):
     mesh = work.mesh(planned.subject)
     under = abutments_under(work.told, work.told.file(planned.subject))
     whole = take_apart(mesh.vertices, mesh.faces, {site: post_at(work, site) for site in under})
-    return Outcome(
-        tuple(
-            one
-            for site in under
-            for measure in (retainer_walls, ceramic_room, seat_fit)
-            for one in measure(whole, site)
-        )
-    )
+    return Outcome(tuple(one for site in under for one in _over(work, whole, site)))
+
+
+def _over(work, whole, site):
+    sides = sides_of(work, site)
+    return [
+        *retainer_walls(whole, site, sides),
+        *ceramic_room(whole, site, sides),
+        *seat_fit(whole, site),
+    ]
 
 
 def _alone(work, planned):
@@ -75,7 +77,13 @@ def _alone(work, planned):
     subject = sites[0] if len(sites) == 1 else planned.subject
     if axis is None:
         axis = _least_extent(mesh.vertices)
-    return Outcome(tuple(part_walls(mesh.vertices, mesh.faces, subject, axis, None, implant)))
+    return Outcome(
+        tuple(
+            part_walls(
+                mesh.vertices, mesh.faces, subject, axis, sides_of(work, sites[0]), implant
+            )
+        )
+    )
 
 
 def _least_extent(vertices):

@@ -5,7 +5,7 @@ import numpy as np
 from casework.measure.integrity import inspect
 from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
-from casework.measure.surfaces.drawing import Camera, Part, draw
+from casework.measure.surfaces.drawing import Camera, Part, Section, draw
 
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], np.float32)
 FACES = ((0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3))
@@ -20,7 +20,9 @@ def warm_up() -> None:
         inspect(read_mesh(data, "warm-up"))
         without_names(data, "warm-up")
     camera = Camera(np.zeros(3), np.array([0, 0, -1.0]), np.array([0, 1.0, 0]), 4.0)
-    draw([Part(CORNERS, FACES), Part(CORNERS, FACES, opacity=0.5)], camera, (8, 8))
+    section = Section(np.zeros(3), np.array([0, 0, 1.0]))
+    parts = [Part(CORNERS, FACES, is_solid=True), Part(CORNERS, FACES, opacity=0.5)]
+    draw(parts, camera, (8, 8), section)
 
 
 def small_files() -> tuple[bytes, ...]:

@@ -12,7 +12,7 @@ import numpy as np
 STEPS = 128  # finer ones would be lost in the rounding to 8 bits
 LIGHTEST, DARKEST = 95.0, 24.0  # L*; white paper and black lines stay apart from both
 HUE_DEG = 262.0  # a blue, far from the ivory and the greys in which parts are drawn
-MOST_CHROMA = 58.0
+MOST_CHROMA = 40.0
 UNKNOWN = (178, 178, 174)  # where a length is not known
 
 _WHITE = np.array([0.95047, 1.0, 1.08883])  # D65, 2 degrees

@@ -11,7 +11,7 @@ import numpy as np
 
 from casework.measure.surfaces.colours import UNKNOWN, Ramp, one_hue
 from casework.measure.surfaces.normals import vertex_normals
-from casework.measure.surfaces.rastering import draw_lines, nearest_faces, shade
+from casework.measure.surfaces.rastering import add_solid, draw_lines, nearest_faces, shade
 
 OVERSIZE = 2
 LAYERS = 3  # of translucent surfaces behind one another; more only muddy the picture
@@ -65,7 +65,8 @@ class Part:
 
     vertices (m, 3) in mm, nan where a place is not known: its triangles are left out; faces
     (n, 3); colour of 255. `lengths_mm` (m,) is shown by `ramp`, grey where nan. `is_solid`
-    marks a closed body: a section fills it with hatching. `is_cut` False leaves it whole.
+    marks a closed body: where it is opaque, a section fills it with hatching. `is_cut` False
+    leaves it whole.
     """
 
     vertices: np.ndarray
@@ -183,40 +184,70 @@ class _Scene:
 
     def _layer(self, behind, before, first, last):
         shape = self.size[::-1]
-        depth = np.full(shape, np.inf)
-        face_at = np.full(shape, -1, np.int32)
-        nearest_faces(
-            self.screen, self.cut, self.faces, first, last, behind, before, depth, face_at
+        depth, face_at = _empty(shape)
+        is_cap = np.zeros(shape, bool)
+        for start, end, is_solid in self._runs(first, last):
+            own = _empty(shape) if is_solid else (depth, face_at)
+            nearest_faces(self.screen, self.cut, self.faces, start, end, behind, before, *own)
+            if is_solid:
+                plane = self._plane_depth()
+                add_solid(self.screen, self.faces, plane, *own, depth, face_at, is_cap)
+        return self._shaded(depth, face_at, is_cap)
+
+    def _runs(self, first, last):
+        """Faces from first to last, solids that are cut apart from the others."""
+        ends = np.cumsum(np.bincount(self.part_of, minlength=len(self.parts)))
+        for part, start, end in zip(self.parts, [0, *ends], ends, strict=False):
+            if first <= start and end <= last and start < end:
+                yield int(start), int(end), self._shows_inside(part)
+
+    def _shows_inside(self, part):
+        if self.section is None or part.opacity < 1.0 or not (part.is_solid and part.is_cut):
+            return False
+        return abs(self.camera.axes[2] @ _unit(self.section.normal)) > 1e-6
+
+    def _plane_depth(self):
+        """How deep the section lies at the upper left, and more with each pixel right, down."""
+        normal, axes = _unit(self.section.normal), self.camera.axes
+        scale = self.camera.width_mm / self.size[0]
+        corner = self.camera.centre_mm - scale / 2 * (
+            self.size[0] * axes[0] + self.size[1] * axes[1]
         )
+        height = self.section.height(corner)
+        return -np.array([height, scale * (axes[0] @ normal), scale * (axes[1] @ normal)]) / (
+            axes[2] @ normal
+        )
+
+    def _shaded(self, depth, face_at, is_cap):
+        shape = depth.shape
         rgb = np.full((*shape, 3), PAPER, np.float32)
-        lengths, is_cap = np.full(shape, np.nan), np.zeros(shape, bool)
+        lengths = np.full(shape, np.nan)
         right, down, toward = self.camera.axes
-        colours, smooth, solid, on_ramp, line_of, opacity = self._of_parts()
+        colours, smooth, on_ramp, line_of, opacity = self._of_parts()
         shade(
-            face_at, self.screen, self.vertices, self.faces, self.normals, self.part_of,
-            colours, smooth, solid, self.lengths, on_ramp, self.ramp, np.array(UNKNOWN, float),
-            _unit(-toward - 0.35 * down - 0.30 * right), toward, HATCH_PIXELS * OVERSIZE,
-            rgb, lengths, is_cap,
+            face_at, is_cap, self.screen, self.vertices, self.faces, self.normals,
+            self.part_of, colours, smooth, self.lengths, on_ramp, self.ramp,
+            np.array(UNKNOWN, float), _unit(-toward - 0.35 * down - 0.30 * right), toward,
+            HATCH_PIXELS * OVERSIZE, rgb, lengths,
         )  # fmt: skip
-        part_at = np.where(face_at >= 0, self.part_of[face_at] if last else -1, -1)
+        is_covered = face_at >= 0
+        part_at = np.full(shape, -1, np.int32)
+        part_at[is_covered] = self.part_of[face_at[is_covered]]
         jump = JUMP_PIXELS * self.camera.width_mm / self.size[0]
-        lengths[is_cap] = np.nan
         draw_lines(
-            rgb, np.where(is_cap, 0.0, depth), part_at * 2 + is_cap, lengths,
-            np.repeat(line_of, 2), jump, np.array(INK),
+            rgb, depth, 2 * part_at + is_cap, lengths, np.repeat(line_of, 2), jump,
+            np.array(INK),
         )  # fmt: skip
-        covers = np.where(is_cap, 1.0, opacity[part_at] if len(opacity) else 0.0)
-        covers = covers.astype(np.float32)
-        return _Layer(rgb, np.where(part_at >= 0, covers, 0.0), depth)
+        covers = np.zeros(shape, np.float32)
+        covers[is_covered] = opacity[part_at[is_covered]]
+        return _Layer(rgb, covers, depth)
 
     def _of_parts(self):
         parts = self.parts
-        is_section = self.section is not None
         ramps = [part.ramp if part.lengths_mm is not None else None for part in parts]
         return (
             np.array([part.colour for part in parts], float).reshape(-1, 3),
             np.array([part.is_smooth for part in parts], bool),
-            np.array([part.is_solid and part.is_cut and is_section for part in parts], bool),
             np.array(
                 [(0, 0, 1) if r is None else (1, r.light_mm, r.dark_mm) for r in ramps], float
             ).reshape(-1, 3),
@@ -225,6 +256,10 @@ class _Scene:
             ),
             np.array([part.opacity for part in parts], float),
         )
+
+
+def _empty(shape):
+    return np.full(shape, np.inf), np.full(shape, -1, np.int32)
 
 
 def _whole(part, is_section):

@@ -62,16 +62,40 @@ def nearest_faces(screen, cut, faces, first, last, behind, before, depth, face_a
 
 
 @jit
-def shade(
-    face_at, screen, vertices, faces, normals, part_of, colours, smooth, solid, field,
-    on_ramp, ramp, unknown, light, toward, hatch_px, rgb, length_at, is_cap,
-):  # fmt: skip
-    """Fill rgb (h, w, 3), length_at (h, w) and is_cap (h, w) where face_at names a face.
+def add_solid(screen, faces, plane, depth, face_at, all_depth, all_face_at, is_cap):
+    """Take a closed body, drawn alone and cut by a plane, into the picture of all parts.
 
-    vertices, normals (m, 3); part_of (n,); of each part: colours (p, 3), smooth (p,), solid
-    (p,): a closed body that a plane cuts, and on_ramp (p, 3): whether `field` (m,) is shown,
-    the length drawn lightest and the one drawn darkest. light, toward (3,): to the light, and
-    from the eye into the picture. length_at is nan where no length is shown or known.
+    Where its inner side is the first thing behind the plane, the eye looks into the body: there
+    the plane cuts it, at depth plane[0] + plane[1] right + plane[2] down, in pixels.
+    """
+    height, width = depth.shape
+    for y in range(height):
+        for x in range(width):
+            f = face_at[y, x]
+            if f < 0:
+                continue
+            i, j, k = faces[f, 0], faces[f, 1], faces[f, 2]
+            turn = (screen[j, 0] - screen[i, 0]) * (screen[k, 1] - screen[i, 1])
+            turn -= (screen[j, 1] - screen[i, 1]) * (screen[k, 0] - screen[i, 0])
+            # A face turned to the eye runs clockwise where down is positive.
+            z, cuts = depth[y, x], turn > 0.0
+            if cuts:
+                z = min(z, plane[0] + plane[1] * (x + 0.5) + plane[2] * (y + 0.5))
+            if z < all_depth[y, x]:
+                all_depth[y, x], all_face_at[y, x], is_cap[y, x] = z, f, cuts
+
+
+@jit
+def shade(
+    face_at, is_cap, screen, vertices, faces, normals, part_of, colours, smooth, field,
+    on_ramp, ramp, unknown, light, toward, hatch_px, rgb, length_at,
+):  # fmt: skip
+    """Fill rgb (h, w, 3) and length_at (h, w) where face_at names a face.
+
+    is_cap (h, w): cut through; vertices, normals (m, 3); part_of (n,); of each part: colours
+    (p, 3), smooth (p,), and on_ramp (p, 3): whether `field` (m,) is shown, the length drawn
+    lightest and the one drawn darkest. light, toward (3,): to the light, and from the eye into
+    the picture. length_at is nan where no length is shown or known.
     """
     height, width = face_at.shape
     for y in range(height):
@@ -80,15 +104,14 @@ def shade(
             if f < 0:
                 continue
             i, j, k, p = faces[f, 0], faces[f, 1], faces[f, 2], part_of[f]
-            nx, ny, nz = _normal(vertices, i, j, k)
-            away = nx * toward[0] + ny * toward[1] + nz * toward[2]
-            if away > 0.0 and solid[p]:
+            if is_cap[y, x]:
                 stripe = (x + y if p % 2 else x - y) % hatch_px
                 share = HATCH_SHADE if stripe * 4 < hatch_px else 0.93
-                is_cap[y, x] = True
                 for c in range(3):
                     rgb[y, x, c] = share * colours[p, c]
                 continue
+            nx, ny, nz = _normal(vertices, i, j, k)
+            away = nx * toward[0] + ny * toward[1] + nz * toward[2]
             u, v, w = _shares(screen, i, j, k, x + 0.5, y + 0.5)
             gx, gy, gz = nx, ny, nz
             if smooth[p]:
@@ -172,8 +195,8 @@ def draw_lines(rgb, depth, part_at, length_at, line_of, jump_mm, shade_to):
                     one = length_at[y, x] - line_of[p]
                     two = length_at[y + dy, x + dx] - line_of[p]
                     if one * two < 0.0 or (one == 0.0) != (two == 0.0):
-                        is_line[y, x] = True
-                        is_line[y + dy, x + dx] = True
+                        for back in range(-1, 2):
+                            is_line[max(y + back * dy, 0), max(x + back * dx, 0)] = True
     for y in range(height):
         for x in range(width):
             if is_line[y, x]:

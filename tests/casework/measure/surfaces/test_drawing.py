@@ -110,9 +110,31 @@ def test_a_section_takes_one_side_off_and_hatches_what_it_cuts():
     square = (20.0 / 400) ** 2
     ring = np.pi * (25.0 - 9.0)
     assert np.count_nonzero(covered(cut)) * square == pytest.approx(ring, rel=0.03)
-    levels = np.unique(cut[200, 295:300].mean(axis=1).round())
+    levels = np.unique(cut[200, 268:286].mean(axis=1).round())
     assert len(levels) > 1  # the hatching
-    assert len(np.unique(whole[200, 290:296].reshape(-1, 3), axis=0)) == 1
+    assert len(np.unique(whole[200, 268:286].reshape(-1, 3), axis=0)) == 1
+
+
+def test_a_sheet_inside_a_body_that_is_cut_stays_hidden():
+    body = Part(*shapes.box(16, 16, 8, at=(-8, -8, -4)), is_solid=True, is_smooth=False)
+    sheet = Part(np.array([[-5, -5, -1], [5, -5, -1], [0, 5, -1.0]]), [[0, 1, 2]], RED)
+    section = Section(np.zeros(3), np.array([0, 0, 1.0]))
+
+    alone = draw([body], ABOVE, (80, 80), section)
+    assert (draw([body, sheet], ABOVE, (80, 80), section) == alone).all()
+    above = Part(sheet.vertices + [0, 0, 3], sheet.faces, RED, is_cut=False)
+    assert (draw([body, above], ABOVE, (80, 80), section) != alone).any()
+
+
+def test_a_body_cut_by_a_tilted_plane_hides_what_lies_under_the_plane():
+    """The plane x + z = 0 lies above a sheet at z = -3 where x < 3, and below it beyond."""
+    body = Part(*shapes.box(18, 18, 18, at=(-9, -9, -9)), is_solid=True, colour=GREEN)
+    corners = np.array([[-8, -8, -3], [8, -8, -3], [8, 8, -3], [-8, 8, -3.0]])
+    sheet = Part(corners, [[0, 1, 2], [0, 2, 3]], RED, is_cut=False)
+
+    image = draw([body, sheet], ABOVE, (200, 200), Section(np.zeros(3), np.array([1.0, 0, 1])))
+    reds = np.flatnonzero(image[100, :, 0] > image[100, :, 1])
+    assert (reds.min(), reds.max()) == pytest.approx((130, 179), abs=1)
 
 
 def test_a_part_that_is_not_cut_stays_whole():

@@ -68,6 +68,8 @@ def confirm_file(evidence, *, by, role, jaw="", sites=(), taken_on=None, at=None
             enqueue("evidence.inspect", evidence.pk)
         evidence.save()
         Derived.objects.filter(evidence=evidence).update(name=name_outside(evidence))
+        if evidence.format in MESHES:
+            _have_measured(evidence.case)
         record(
             "evidence.changed",
             subject=evidence.subject,
@@ -78,6 +80,13 @@ def confirm_file(evidence, *, by, role, jaw="", sites=(), taken_on=None, at=None
         )
         refresh_summary(evidence.case)
     return evidence
+
+
+def _have_measured(case):
+    """Ask for the measures once, however many files are confirmed before it begins."""
+    job = pending("findings.measure", [case.pk]).get(case.pk)
+    if job is None or job.state != "waiting":
+        enqueue("findings.measure", case.pk)
 
 
 def _size_class(role):

@@ -20,7 +20,8 @@ from casework.measure.sets.told import CaseSet
 # Each has `plan(told)`, which yields its steps, or what is missing for one. A step stands
 # behind those whose results it reads.
 STEPS = (
-    scan, scan_bodies, sites, second_scan, arch, jaws, abutments, restorations, connectors, bite,
+    scan, scan_bodies, sites, second_scan, arch, jaws,
+    abutments, restorations, connectors, bite,
 )  # fmt: skip
 
 

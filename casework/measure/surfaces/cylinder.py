@@ -1,0 +1,259 @@
+"""How far from an axis does a surface lie, and what of it lies close around the axis?
+
+Everything is asked in coordinates whose z axis is the axis, as `Pose.to_local` gives them. No
+ray is cast: each triangle is cut to the stretch of the axis asked about and its distance from
+the axis is that of a flat polygon from a point, in closed form.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from casework.measure.jit import jit
+
+
+@dataclass(frozen=True, eq=False)
+class Free:
+    """What lies nearest to the axis in each of k stretches of it.
+
+    radius_mm (k,), inf where the stretch is empty, 0 where the axis is pierced; place_mm (k, 3)
+    on the surface, in the coordinates of the axis; face (k,), -1 where the stretch is empty.
+    """
+
+    radius_mm: np.ndarray
+    place_mm: np.ndarray
+    face: np.ndarray
+
+    @property
+    def least(self) -> int:
+        """The stretch in which the surface comes nearest to the axis."""
+        return int(np.argmin(self.radius_mm))
+
+
+def free_radius(local: np.ndarray, faces: np.ndarray, stretches_mm) -> Free:
+    """Return how near to the axis the surface comes in stretches (k, 2) of it, from and to.
+
+    Vertices (m, 3) are in the coordinates of the axis, faces (n, 3). Exact for the triangles as
+    they are.
+    """
+    stretches = np.asarray(stretches_mm, np.float64).reshape(-1, 2)
+    return Free(*_free(*_contiguous(local, faces), np.ascontiguousarray(stretches)))
+
+
+def highest_within(
+    local: np.ndarray, faces: np.ndarray, radius_mm: float
+) -> tuple[float, np.ndarray, int] | None:
+    """Return the greatest height of the surface nearer to the axis than a radius, where, which.
+
+    What only touches the radius is outside. None where nothing lies within.
+    """
+    local, faces = _contiguous(local, faces)
+    height, place, face = _highest(local, faces, float(radius_mm))
+    return None if face < 0 else (float(height), place, int(face))
+
+
+def lowest_within(
+    local: np.ndarray, faces: np.ndarray, radius_mm: float
+) -> tuple[float, np.ndarray, int] | None:
+    """Return the least height of the surface nearer to the axis than a radius; see above."""
+    found = highest_within(local * [1.0, 1.0, -1.0], faces, radius_mm)
+    return None if found is None else (-found[0], found[1] * [1.0, 1.0, -1.0], found[2])
+
+
+def radial_faces(local: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return how near to the axis each face comes (n,), and where it faces there (n,).
+
+    The second is the cosine between the face's normal and the direction away from the axis at
+    the face's nearest point: 1 turned straight away from it, -1 straight toward it.
+    """
+    return _radial(*_contiguous(local, faces))
+
+
+def _contiguous(local, faces):
+    return np.ascontiguousarray(local, np.float64), np.ascontiguousarray(faces, np.int32)
+
+
+@jit
+def _free(local, faces, stretches):
+    count = len(stretches)
+    radius, face = np.full(count, np.inf), np.full(count, -1, np.int32)
+    place = np.zeros((count, 3))
+    one, two, near = np.empty((8, 3)), np.empty((8, 3)), np.empty(3)
+    for f in range(len(faces)):
+        low, high = np.inf, -np.inf
+        x = y = 0.0
+        for k in range(3):
+            v = faces[f, k]
+            x += local[v, 0] / 3
+            y += local[v, 1] / 3
+            low, high = min(low, local[v, 2]), max(high, local[v, 2])
+        reach = 0.0
+        for k in range(3):
+            v = faces[f, k]
+            reach = max(reach, (local[v, 0] - x) ** 2 + (local[v, 1] - y) ** 2)
+        nearest = np.sqrt(x * x + y * y) - np.sqrt(reach)
+        for s in range(count):
+            if high < stretches[s, 0] or low > stretches[s, 1] or nearest >= radius[s]:
+                continue
+            corners = 3
+            for k in range(3):
+                for j in range(3):
+                    one[k, j] = local[faces[f, k], j]
+            if low < stretches[s, 0]:
+                corners = _clipped(one, corners, two, stretches[s, 0], 1.0)
+                one, two = two, one
+            if high > stretches[s, 1]:
+                corners = _clipped(one, corners, two, stretches[s, 1], -1.0)
+                one, two = two, one
+            away = _from_axis(one, corners, near)
+            if away < radius[s]:
+                radius[s], face[s] = away, f
+                place[s, :] = near
+    return radius, place, face
+
+
+@jit
+def _clipped(polygon, corners, into, height, sign):
+    """Keep what lies above (sign 1) or below (-1) a height; returns the number of corners."""
+    count = 0
+    for k in range(corners):
+        n = (k + 1) % corners
+        here, there = sign * (polygon[k, 2] - height), sign * (polygon[n, 2] - height)
+        if here >= 0:
+            into[count, :] = polygon[k]
+            count += 1
+        if (here > 0 and there < 0) or (here < 0 and there > 0):
+            share = here / (here - there)
+            for j in range(2):
+                into[count, j] = polygon[k, j] + share * (polygon[n, j] - polygon[k, j])
+            into[count, 2] = height
+            count += 1
+    return count
+
+
+@jit
+def _from_axis(polygon, corners, near):
+    """Distance of a flat polygon from the z axis; its nearest point into `near`."""
+    best = np.inf
+    turning, is_around = 0.0, corners > 2
+    area = 0.0
+    for k in range(corners):
+        n = (k + 1) % corners
+        ax, ay = polygon[k, 0], polygon[k, 1]
+        ux, uy = polygon[n, 0] - ax, polygon[n, 1] - ay
+        length = ux * ux + uy * uy
+        share = 0.0
+        if length > 0:
+            share = min(max(-(ax * ux + ay * uy) / length, 0.0), 1.0)
+        x, y = ax + share * ux, ay + share * uy
+        away = x * x + y * y
+        if away < best:
+            best = away
+            near[0], near[1] = x, y
+            near[2] = polygon[k, 2] + share * (polygon[n, 2] - polygon[k, 2])
+        side = ax * uy - ay * ux
+        area += side
+        if side * turning < 0:
+            is_around = False
+        if side != 0:
+            turning = side
+    if is_around and area != 0.0 and best > 0.0:
+        near[2] = _height_at_axis(polygon, corners)
+        near[0] = near[1] = best = 0.0
+    return np.sqrt(best)
+
+
+@jit
+def _height_at_axis(polygon, corners):
+    """Height at which the z axis passes through a flat polygon that lies around it."""
+    most, height = 0.0, polygon[0, 2]
+    ax, ay, az = polygon[0, 0], polygon[0, 1], polygon[0, 2]
+    for k in range(1, corners - 1):
+        ux, uy, uz = polygon[k, 0] - ax, polygon[k, 1] - ay, polygon[k, 2] - az
+        vx, vy, vz = polygon[k + 1, 0] - ax, polygon[k + 1, 1] - ay, polygon[k + 1, 2] - az
+        nz = ux * vy - uy * vx
+        if abs(nz) > most:  # the largest part of the polygon gives its plane most surely
+            most = abs(nz)
+            height = az + (ax * (uy * vz - uz * vy) + ay * (uz * vx - ux * vz)) / nz
+    return height
+
+
+@jit
+def _highest(local, faces, radius):
+    best, face = -np.inf, -1
+    place = np.zeros(3)
+    square = radius * radius
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        if max(local[a, 2], local[b, 2], local[c, 2]) <= best:
+            continue
+        for k in range(3):
+            i, j = faces[f, k], faces[f, (k + 1) % 3]
+            ux, uy, uz = _side(local, i, j)
+            start, end = _inside(local[i, 0], local[i, 1], ux, uy, square)
+            if not start < end:
+                continue
+            share = end if uz > 0 else start
+            if local[i, 2] + share * uz > best:
+                best, face = local[i, 2] + share * uz, f
+                place[0] = local[i, 0] + share * ux
+                place[1] = local[i, 1] + share * uy
+        # The highest place of the whole plane within the radius, if the triangle holds it.
+        ux, uy, uz = _side(local, a, b)
+        vx, vy, vz = _side(local, a, c)
+        nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+        if nz == 0.0:
+            continue
+        gx, gy = -nx / nz, -ny / nz
+        steep = np.sqrt(gx * gx + gy * gy)
+        x = y = 0.0
+        if steep > 0:
+            x, y = radius * gx / steep, radius * gy / steep
+        px, py = x - local[a, 0], y - local[a, 1]
+        s, t = (px * vy - py * vx) / nz, (ux * py - uy * px) / nz
+        if s >= 0 and t >= 0 and s + t <= 1 and local[a, 2] + s * uz + t * vz > best:
+            best, face = local[a, 2] + s * uz + t * vz, f
+            place[0], place[1] = x, y
+    place[2] = best
+    return best, place, face
+
+
+@jit
+def _side(points, i, j):
+    return (
+        points[j, 0] - points[i, 0],
+        points[j, 1] - points[i, 1],
+        points[j, 2] - points[i, 2],
+    )
+
+
+@jit
+def _inside(x, y, ux, uy, square):
+    """From which to which share an edge runs inside a circle around the axis."""
+    length, along, rest = ux * ux + uy * uy, x * ux + y * uy, x * x + y * y - square
+    if length == 0.0:
+        return (0.0, 1.0) if rest < 0 else (1.0, 0.0)
+    root = along * along - length * rest
+    if root <= 0:
+        return 1.0, 0.0
+    root = np.sqrt(root)
+    return max((-along - root) / length, 0.0), min((-along + root) / length, 1.0)
+
+
+@jit
+def _radial(local, faces):
+    count = len(faces)
+    radius, cosine = np.empty(count), np.zeros(count)
+    corner, near = np.empty((8, 3)), np.empty(3)
+    for f in range(count):
+        for k in range(3):
+            for j in range(3):
+                corner[k, j] = local[faces[f, k], j]
+        radius[f] = _from_axis(corner, 3, near)
+        ux, uy, uz = _side(corner, 0, 1)
+        vx, vy, vz = _side(corner, 0, 2)
+        nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+        length = np.sqrt(nx * nx + ny * ny + nz * nz)
+        if length > 0 and radius[f] > 0:
+            cosine[f] = (nx * near[0] + ny * near[1]) / (length * radius[f])
+    return radius, cosine

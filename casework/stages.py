@@ -110,8 +110,12 @@ SCAN_CHECKS = (
     "scans_readable",
     "scans_distinct",
     "scan_dates_agree",
+    "scans_measured",
+    "scan_bodies_found",
+    "jaws_bite",
 )
 ORDER_CHECKS = SCAN_CHECKS + (
+    "scan_true_over_span",
     "implants_recorded",
     "implants_plausible",
     "processed_scans_returned",
@@ -121,6 +125,15 @@ ORDER_CHECKS = SCAN_CHECKS + (
     "prescription_complete",
     "prescription_coherent",
     "dates_possible",
+)
+# Of the values measured on a design: whoever makes it reads them, and whoever approves it.
+DESIGN_CHECKS = (
+    "parts_measured",
+    "poses_agree",
+    "walls_sufficient",
+    "connectors_sufficient",
+    "parts_fit",
+    "bite_clear",
 )
 DISPATCH_CHECKS = (
     "approval_stands",
@@ -212,7 +225,7 @@ MOVES = (
             "design_complete",
             "design_readable",
             "design_matches_order",
-            "design_measured",
+            *DESIGN_CHECKS,
             "questions_answered",
         ),
         papers=("handoff_note",),
@@ -225,7 +238,7 @@ MOVES = (
         DENTIST,
         Handing.AT_ONCE,
         signed=True,
-        checks=("design_unchanged", "design_measured", "questions_answered"),
+        checks=("design_unchanged", *DESIGN_CHECKS, "questions_answered"),
         papers=("design_approval",),
     ),
     Move(

@@ -6,7 +6,7 @@ a code of its own, and never counts as holding.
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import StrEnum
 from importlib import import_module
@@ -80,6 +80,8 @@ def figure(value: Decimal | int | str, unit: str) -> str:
     value = Decimal(value)
     if unit == "mm":
         return f"{value:.2f} {unit}"
+    if unit == "share":
+        return figure(100 * value, "%")
     text = f"{value:f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{text} {unit}"
@@ -131,3 +133,166 @@ def from_objection(objection) -> Found:
         {key: value for key, value in objection.values.items() if key != "subject"},
         *(getattr(objection, name) for name in marks),
     )
+
+
+# Measured values: rows of the fact `measured`, see `casework/measure/sets/facts.py`.
+
+# What every check of measured values may say.
+OF_VALUES = {
+    "within_doubt": (
+        "The {what} of {subject} is nearer to its limit than its doubt of {doubt}: whether the"
+        " limit is kept is not known.",
+        "Look at the place, or say why it is enough.",
+    ),
+    "value_not_known": (
+        "The {what} of {subject} is not known: {because}",
+        "Complete what it needs, or say how it was looked at instead.",
+    ),
+}
+# What a check may say of the steps of measuring.
+OF_STEPS = {
+    "waiting": (
+        "Still being measured: {steps}.",
+        "Wait a moment and check again.",
+    ),
+    "not_measured": (
+        "Not known, because {steps} could not be measured: {because}",
+        "Put right what is named, or say how it was looked at instead.",
+    ),
+    "not_told": (
+        "Not measured ({steps}): {because}",
+        "Complete what is missing, or say how it was looked at instead.",
+    ),
+}
+_FACTORS = {
+    ("mm", "µm"): Decimal(1000),
+    ("µm", "mm"): Decimal("0.001"),
+}
+# Of measured values as they are shown; limits stand as they are.
+_PLACES = {"mm": 2, "µm": 0, "°": 1, "mm²": 1, "share": 2}
+MOST_PLACES = 4
+
+
+def of(measured, *quantities) -> list[dict]:
+    """The rows of some quantities whose value is known, in the order of measuring."""
+    return [
+        row
+        for row in measured["results"]
+        if row["quantity"] in quantities and row["value"] is not None
+    ]
+
+
+def not_known(measured, say=ask, /, **whats) -> Iterable[Found]:
+    """Say of each value that could not be had why; `whats` has for a quantity its words.
+
+    A step of which nothing at all could be measured is said by a check of its own.
+    """
+    steps = [step for step in measured["steps"] if not step["is_measured"]]
+    for row in measured["results"]:
+        if row["quantity"] in whats and row["value"] is None:
+            because = row["because"]
+            if not any(
+                step["step"] == row["step"] and because in step["because"] for step in steps
+            ):
+                what = whats[row["quantity"]]
+                yield say("value_not_known", row["subject"], what=what, because=because)
+
+
+def steps_made(measured, is_mine, needed) -> Iterable[Found]:
+    """Say which steps still wait, could not be made, or have nothing to go by.
+
+    `is_mine` tells by a step's name whether it is spoken of; a step that nothing is told for
+    asks where its name is in `needed`, and is noted elsewhere.
+    """
+    mine = {
+        name: [row for row in measured[name] if is_mine(row["step"])]
+        for name in ("waiting", "steps", "not_told")
+    }
+    if mine["waiting"]:
+        steps = dict.fromkeys(row["step"] for row in mine["waiting"])
+        yield stop("waiting", steps=_steps_words(steps))
+    failed = [row for row in mine["steps"] if not row["is_measured"]]
+    for because, steps in _by_reason(failed).items():
+        yield ask("not_measured", steps=_steps_words(steps), because=because)
+    for because, steps in _by_reason(mine["not_told"]).items():
+        say = ask if needed & set(steps) else note
+        yield say("not_told", steps=_steps_words(steps), because=because)
+
+
+def _by_reason(rows):
+    """Names of steps, in order, by the reason that they share."""
+    reasons = {}
+    for row in rows:
+        reasons.setdefault(row["because"], {})[row["step"]] = True
+    return reasons
+
+
+def _steps_words(steps):
+    return ", ".join(step.replace("_", " ") for step in steps)
+
+
+def in_unit(value, unit: str, wanted: str) -> Decimal:
+    """A measured value or its doubt in the unit of a limit."""
+    return Decimal(value) * _FACTORS.get((unit, wanted), Decimal(1))
+
+
+def at_most(row, limit, code, *, bound=None, scan_doubt=0, say=ask, **values):
+    """Say that a value exceeds its limit, or that its doubt leaves that open.
+
+    `scan_doubt`, in the unit of the limit, is how far the scan may be from the mouth; it adds
+    to the doubt of the value itself.
+    """
+    return _judge(row, limit, code, bound, 1, scan_doubt, say, values)
+
+
+def at_least(row, limit, code, *, bound=None, scan_doubt=0, say=ask, **values):
+    """The same for a value that falls short."""
+    return _judge(row, limit, code, bound, -1, scan_doubt, say, values)
+
+
+def _judge(row, limit, code, bound, sign, scan_doubt, say, values):
+    bound = limit.value if bound is None else bound
+    value = in_unit(row["value"], row["unit"], limit.unit)
+    doubt = in_unit(row["uncertainty"] or 0, row["unit"], limit.unit) + Decimal(scan_doubt)
+    beyond = sign * (value - bound)
+    subject = values.pop("subject", row["subject"])
+    marks = {
+        "measured": measured_figure(value, limit.unit, bound),
+        "limit": figure(bound, limit.unit),
+        "source": limit.source,
+    }
+    if beyond > doubt:
+        yield say(code, subject, **marks, **values)
+    elif beyond > -doubt:
+        shown = measured_figure(doubt, limit.unit)
+        say = note if say is note else ask
+        yield say("within_doubt", subject, **marks, **values | {"doubt": shown})
+
+
+def measured_figure(value: Decimal, unit: str, beside: Decimal | None = None) -> str:
+    """A measured value as people read it; with more decimals where few hide a difference."""
+    beside = Decimal(0) if beside is None else beside
+    places = _PLACES.get(unit, 2)
+    while round(value, places) == beside != value and places < MOST_PLACES:
+        places += 1
+    if unit == "mm":
+        return f"{value:.{places}f} {unit}"
+    return figure(round(value, places), unit)
+
+
+def part_at(measured, subject, *roles) -> dict | None:
+    """The file of a designed part that a subject names, itself or by one or two sites."""
+    sites = set(subject.split("-"))
+    for file in measured["files"]:
+        if file["role"] in roles and (file["name"] == subject or sites <= set(file["sites"])):
+            return file
+    return None
+
+
+def own_limit(limit, material, name):
+    """A limit, with the value of the material's own instructions where they have one."""
+    value = ((material or {}).get("limits") or {}).get(name)
+    if value in (None, ""):
+        return limit
+    source = material.get("source") or "the material's own instructions"
+    return replace(limit, value=Decimal(str(value)), source=source)

@@ -34,9 +34,8 @@ from orders.refusals import Refused
 from orders.shades.models import ShadeGuide
 
 REASONS = {
-    "design_measured": (
-        "Screw and driver room, walls, connectors, fit and bite were looked at on the design"
-        " screen by two people; none was measured by this program."
+    "parts_measured": (
+        "What this program could not measure was looked at on the design screen by two people."
     ),
 }
 USUAL_REASON = "Seen and accepted for this invented case."

@@ -13,9 +13,8 @@ _FIT_TO_FORM = (
 _TRUENESS = "Anitua E et al. 2025, PMC12535590 (best scan body of those tested)"
 _SIX = "three scanners, six implants in an edentulous mandible, 2024, PMC11636004"
 _MISFIT = (
-    f"{NO_SOURCE}; no threshold proven: Kan JYK et al. J Prosthet Dent 1999;81:7-13,"
-    " Abdelrehim A et al. J Prosthet Dent 2024;131(3):528-535; 91 and 111 seen in service:"
-    " Jemt T, Book K. Int J Oral Maxillofac Implants 1996;11:620-625"
+    f"{NO_SOURCE}; none proven: Kan JYK et al. 1999, Abdelrehim A et al. J Prosthet Dent"
+    " 2024;131:528-535; 91 and 111 seen in service: Jemt T, Book K. 1996"
 )
 _ABUTMENTS = (
     "public summaries of digitally designed abutments under 21 CFR 872.3630 (2021, 2025)"
@@ -56,9 +55,11 @@ ROWS = (
      "30", None, None, "µm", OURS, OWN),
     ("scan_edge_near_body", "edges of the triangles within 1 mm of a scan body, at most",
      "0.25", None, None, "mm", OURS, OWN),
+    ("implant_pose_doubt", "radius of the doubt of a platform's centre, at most",
+     "50", None, None, "µm", OURS, OWN),
     ("stated_pose_shift", "platform as the design program states it from the one measured",
      "0.05", None, None, "mm", OURS, OWN),
-    ("stated_pose_turn", "axis as the design program states it from the one measured, at most",
+    ("stated_pose_tilt", "axis as the design program states it from the one measured, at most",
      "0.5", None, None, "°", OURS, f"{OWN}: 0.09 mm at a height of 10 mm"),
     # how far a scan can be from the mouth
     ("two_implant_trueness", "error of a scan over two implants",
@@ -94,6 +95,8 @@ ROWS = (
      "50", "0", "50", "µm", OURS, _OVERLAP, "100"),
     ("implant_mip_relief", "relief of work on implants when the jaws meet lightly, at most",
      "30", "0", "30", "µm", PRACTICE, _RELIEF),
+    ("contact_balance", "share of the contacts between the jaws on one side of the arch",
+     None, "0.1", "0.9", "share", OURS, OWN),
     # room
     ("mouth_opening", "opening between the front teeth where none was measured",
      "40", "35", "50", "mm", PRACTICE, NO_SOURCE),

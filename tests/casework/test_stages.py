@@ -117,7 +117,7 @@ def test_a_handoff_to_another_side_is_never_silent_where_the_table_hands_over():
 
 def test_what_guards_the_order():
     assert guarded_by("scan_bodies_seated") == {"send_scans", "send_order"}
-    assert guarded_by("design_measured") == {"submit_design", "approve_design"}
+    assert guarded_by("parts_measured") == {"submit_design", "approve_design"}
     assert guarded_by("manifest_verified") == {
         "send_scans",
         "return_scans",

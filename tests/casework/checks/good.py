@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from casework.checks import load
 from casework.limits import limit
+from tests.casework.checks.measures import measured
 
 TODAY = date(2026, 6, 1)
 PLACED, SCANNED = date(2026, 1, 12), date(2026, 5, 28)
@@ -455,6 +456,7 @@ def good(**changes):
             )
         ],
         "members": {"laboratory_technician_count": 2},
+        "measured": measured(),
     }
     return deepcopy(facts) | changes
 
@@ -502,3 +504,8 @@ def findings(name, facts):
 def codes(name, facts):
     """The same in short: "stop missing 45"."""
     return [f"{one.weight} {one.code} {one.subject}".strip() for one in findings(name, facts)]
+
+
+def said_of(name, *results, **changes):
+    """What a check says of some measured values, in short."""
+    return codes(name, {"measured": measured(*results, **changes)})

@@ -362,7 +362,7 @@ def hand_over(case, by, to_party, *, move, source, signed=False, answers=(), num
 
 def answer(by="Dora Dentist"):
     return {
-        "check": "design_measured",
+        "check": "parts_measured",
         "asked": ASK,
         "subject": "version 2",
         "reason": REASON,

@@ -52,8 +52,9 @@ BY_HAND = {
     "photo_size": ("100", None, None, "100", "megapixels"),
     "scan_noise": ("30", None, None, None, "µm"),
     "scan_edge_near_body": ("0.25", None, None, None, "mm"),
+    "implant_pose_doubt": ("50", None, None, None, "µm"),
     "stated_pose_shift": ("0.05", None, None, None, "mm"),
-    "stated_pose_turn": ("0.5", None, None, None, "°"),
+    "stated_pose_tilt": ("0.5", None, None, None, "°"),
     "frame_shift": ("0.05", None, None, None, "mm"),
     "frame_turn": ("0.1", None, None, None, "°"),
     "shared_teeth_residual": ("0.1", None, None, None, "mm"),
@@ -61,6 +62,7 @@ BY_HAND = {
     "second_scan_angle": ("0.3", None, None, None, "°"),
     "change_near_scan_body": ("0.03", None, None, None, "mm"),
     "change_elsewhere": ("0.1", None, None, None, "mm"),
+    "contact_balance": (None, "0.1", "0.9", None, "share"),
     "mouth_opening": ("40", "35", "50", None, "mm"),
     "room_height_screw": ("5", "4", "6", None, "mm"),
     "room_height_cement": ("7", "7", "8", None, "mm"),
@@ -131,7 +133,7 @@ def test_limit_without_a_publication_is_as_agreed(name):
 def test_every_limit_has_unit_source_and_figure(row):
     assert row.unit
     assert row.title
-    assert row.source
+    assert 0 < len(row.source) <= 200  # as wide as the column of a finding
     assert any(figure is not None for figure in (row.value, row.low, row.high))
     assert row.low is None or row.high is None or row.low <= row.high
     assert (row.sure == Sure.PRACTICE) == row.source.startswith("common practice, no source")

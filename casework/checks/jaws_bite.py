@@ -1,0 +1,77 @@
+"""The scans of both jaws meet as teeth do: in contact, without impossible overlap, evenly.
+
+A recorded bite errs by up to 50 µm, and a design made on deep overlap ends too low (Kakali L,
+Halazonetis DJ 2023; J Clin Med 2023;12(3):996, abstracts read). Beyond 50 µm overlap is worth
+reading, beyond 100 a new bite scan is asked for; both bounds are chosen here (docs/limits.md).
+"""
+
+from casework.checks import (
+    OF_VALUES,
+    Check,
+    against_range,
+    ask,
+    at_most,
+    is_outside,
+    measured_figure,
+    not_known,
+    note,
+    of,
+)
+
+DISTANCE = {"jaw_distance": "distance of the jaws"}
+DEPTH = "overlap of the jaws"
+
+
+def run(facts, limits):
+    measured = facts["measured"]
+    for row in of(measured, "jaw_overlap_depth"):
+        yield from _overlap(row, limits("virtual_interpenetration_ok"))
+    distances = {row["subject"]: row for row in of(measured, "jaw_distance")}
+    for row in of(measured, "jaw_contacts"):
+        if not row["value"]:
+            distance = distances[row["subject"]]
+            yield ask(
+                "no_contact",
+                row["subject"],
+                measured=measured_figure(distance["value"], distance["unit"]),
+            )
+    for row in of(measured, "jaw_balance"):
+        balance = limits("contact_balance")
+        if is_outside(row["value"], balance):
+            side = "right" if row["value"] > balance.high else "left"
+            marks = against_range(row["value"], balance)
+            yield note("one_sided", row["subject"], side=side, **marks)
+    yield from not_known(measured, **DISTANCE)
+
+
+def _overlap(row, limit):
+    deep = list(at_most(row, limit, "overlap", bound=limit.hard, what=DEPTH))
+    yield from deep or at_most(row, limit, "slight_overlap", say=note, what=DEPTH)
+
+
+CHECK = Check(
+    title="The jaws bite in the scans",
+    reads=("measured",),
+    limits=("virtual_interpenetration_ok", "contact_balance"),
+    run=run,
+    sentences={
+        **OF_VALUES,
+        "overlap": (
+            "The scans of the jaws ({subject}) reach into each other deeper than a bite scan"
+            " can err.",
+            "Take a new bite scan, or say why this one stands.",
+        ),
+        "slight_overlap": (
+            "The scans of the jaws ({subject}) reach into each other a little.",
+            "Work designed on them may end too low: see to it in the design.",
+        ),
+        "no_contact": (
+            "The scans of the jaws ({subject}) touch nowhere.",
+            "See whether they were scanned in the bite, or say what holds the jaws apart.",
+        ),
+        "one_sided": (
+            "Almost all contacts of the jaws ({subject}) lie on the {side}.",
+            "A bite scan of one side alone tips: see whether the other side meets too.",
+        ),
+    },
+)

@@ -1,0 +1,97 @@
+"""Restoration and abutment fit: room for cement, nothing in the way, a closed margin, contacts.
+
+Space for cement 20 to 80 µm, 60 best of three tested (abstract read); margin at most 120 µm
+(McLean JW, von Fraunhofer JA 1971, from memory); how far parts may reach into each other and
+into a neighbouring tooth is chosen here (docs/limits.md).
+"""
+
+from casework.checks import (
+    OF_VALUES,
+    Check,
+    against_range,
+    at_least,
+    at_most,
+    in_unit,
+    is_outside,
+    not_known,
+    note,
+    of,
+)
+
+WHATS = {
+    "cement_gap": "gap between restoration and abutment",
+    "least_gap": "least gap between restoration and abutment",
+    "marginal_gap": "gap along the margin",
+}
+CONTACT = {"contact": "gap to the neighbouring tooth"}
+
+
+def run(facts, limits):
+    measured = facts["measured"]
+    for row in of(measured, "least_gap"):
+        limit = limits("fit_interference")
+        what = WHATS["least_gap"]
+        yield from at_least(row, limit, "interferes", bound=-limit.value, what=what)
+    for row in of(measured, "marginal_gap"):
+        what = WHATS["marginal_gap"]
+        yield from at_most(row, limits("margin_gap_max"), "open_margin", what=what)
+    for row in of(measured, "cement_gap"):
+        yield from _cement(row, limits("cement_gap"))
+    for row in of(measured, "contact"):
+        yield from _contact(row, limits)
+    yield from not_known(measured, **WHATS)
+    # At the end of an arch there is no neighbour to touch.
+    yield from not_known(measured, note, **CONTACT)
+
+
+def _cement(row, usual):
+    gap = in_unit(row["value"], row["unit"], usual.unit)
+    if is_outside(gap, usual):
+        yield note("unusual_gap", row["subject"], **against_range(round(gap), usual))
+
+
+def _contact(row, limits):
+    side = row["details"]["side"]
+    gap, overlap = limits("contact_gap"), limits("contact_overlap")
+    yield from at_most(row, gap, "no_contact", what=f"{side} contact", side=side)
+    yield from at_least(
+        row, overlap, "tight_contact", bound=-overlap.value, what=f"{side} contact", side=side
+    )
+
+
+CHECK = Check(
+    title="Parts fit each other and their neighbours",
+    reads=("measured",),
+    limits=(
+        "fit_interference",
+        "margin_gap_max",
+        "cement_gap",
+        "contact_gap",
+        "contact_overlap",
+    ),
+    run=run,
+    sentences={
+        **OF_VALUES,
+        "interferes": (
+            "The restoration reaches into its abutment at {subject}.",
+            "Give it room in the design, or say why it will seat.",
+        ),
+        "open_margin": (
+            "The margin at {subject} is open wider than usual.",
+            "Close it in the design, or say why it is enough.",
+        ),
+        "unusual_gap": (
+            "The gap between restoration and abutment at {subject} is not the usual space for"
+            " cement.",
+            "See whether it is meant so.",
+        ),
+        "no_contact": (
+            "The restoration does not reach its {side} neighbour at {subject}.",
+            "Bring it into contact, or say that the gap is wanted.",
+        ),
+        "tight_contact": (
+            "The restoration reaches into its {side} neighbour at {subject}.",
+            "Relieve it, or say why: the tooth beside it keeps it from seating.",
+        ),
+    },
+)

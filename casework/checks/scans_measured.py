@@ -1,0 +1,23 @@
+"""What is to be known of the scans is measured, or it is said why it is not.
+
+What could not be measured is not known and never counts as holding; somebody says how it was
+looked at instead. Files that cannot be read are said by their own check. Common practice, no
+source.
+"""
+
+from casework.checks import OF_STEPS, Check, steps_made
+
+STEPS = frozenset({"scan_bodies", "sites", "second_scan", "arch", "jaws"})
+NEEDED = frozenset({"scan_bodies", "jaws"})
+
+
+def run(facts, limits):
+    yield from steps_made(facts["measured"], STEPS.__contains__, NEEDED)
+
+
+CHECK = Check(
+    title="The scans are measured",
+    reads=("measured",),
+    run=run,
+    sentences=OF_STEPS,
+)

@@ -1,0 +1,54 @@
+"""Does what could not be measured on the scans ever count as fulfilled?"""
+
+from casework.stages import guarded_by
+from tests.casework.checks.good import findings, said_of
+from tests.casework.checks.measures import measured, step
+
+NAME = "scans_measured"
+
+
+def not_told(name, because="The form is not told."):
+    return {"step": name, "subject": "file 1", "because": because}
+
+
+def test_guards():
+    assert guarded_by(NAME) == {"send_scans", "send_order"}
+
+
+def test_everything_measured_says_nothing():
+    steps = [step("scan", "file 1"), step("scan_bodies", "file 1"), step("sites")]
+
+    assert said_of(NAME, steps=steps) == []
+
+
+def test_what_waits_stops():
+    waiting = [step("scan_bodies", "file 1"), step("sites"), step("connectors", "file 20")]
+
+    (found,) = findings(NAME, {"measured": measured(waiting=waiting)})
+
+    assert (found.weight, found.code) == ("stop", "waiting")
+    assert found.values["steps"] == "scan bodies, sites"
+
+
+def test_what_could_not_be_measured_asks_once_for_each_reason():
+    why = "No round wall."
+    steps = [step("scan_bodies", "file 1", why), step("sites", "", why)]
+
+    (found,) = findings(NAME, {"measured": measured(steps=steps)})
+
+    assert (found.weight, found.code) == ("ask", "not_measured")
+    assert found.values == {"steps": "scan bodies, sites", "because": why}
+
+
+def test_a_form_that_is_not_told_asks_and_what_nobody_needs_is_noted():
+    assert said_of(NAME, not_told=[not_told("scan_bodies")]) == ["ask not_told"]
+    assert said_of(NAME, not_told=[not_told("sites")]) == ["note not_told"]
+
+
+def test_steps_of_the_design_are_another_checks():
+    steps = [
+        step("connectors", "file 20", "It is open."),
+        step("scan", "file 1", "Unreadable."),
+    ]
+
+    assert said_of(NAME, steps=steps, not_told=[not_told("restoration")]) == []

@@ -26,7 +26,8 @@ from casework.measure.meshes import geometry_digest
 from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
 from orders.canonical import digest_of_bytes
-from orders.jobs.services import ATTEMPTS_MAX, finish, renew
+from orders.jobs.queries import pending
+from orders.jobs.services import ATTEMPTS_MAX, enqueue, finish, renew
 
 
 @dataclass
@@ -181,6 +182,8 @@ def _write_row(evidence, look, kept, job):
         _copy, is_new = Derived.objects.get_or_create(evidence=row, defaults=kept)
     if look.values is not None:
         _keep_values(evidence, row, look.values)
+        if row.is_confirmed:
+            have_measured(evidence.case)
     record(
         "evidence.read",
         subject=row.subject,
@@ -190,6 +193,13 @@ def _write_row(evidence, look, kept, job):
     finish(job)
     refresh_summary(evidence.case)
     return is_new
+
+
+def have_measured(case):
+    """Ask for the measures of a case once, however many files come before it begins."""
+    job = pending("findings.measure", [case.pk]).get(case.pk)
+    if job is None or job.state != "waiting":
+        enqueue("findings.measure", case.pk)
 
 
 def _keep_copy(evidence, copy):

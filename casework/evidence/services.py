@@ -8,7 +8,7 @@ from casework.audit.services import record
 from casework.cases.access import require
 from casework.cases.services import refresh_summary
 from casework.evidence import keeping
-from casework.evidence.inspection import inspect_file
+from casework.evidence.inspection import have_measured, inspect_file
 from casework.evidence.models import Derived, Evidence
 from casework.evidence.queries import facts_of, name_outside, was_handed_over
 from casework.evidence.receiving import (
@@ -69,7 +69,7 @@ def confirm_file(evidence, *, by, role, jaw="", sites=(), taken_on=None, at=None
         evidence.save()
         Derived.objects.filter(evidence=evidence).update(name=name_outside(evidence))
         if evidence.format in MESHES:
-            _have_measured(evidence.case)
+            have_measured(evidence.case)
         record(
             "evidence.changed",
             subject=evidence.subject,
@@ -80,13 +80,6 @@ def confirm_file(evidence, *, by, role, jaw="", sites=(), taken_on=None, at=None
         )
         refresh_summary(evidence.case)
     return evidence
-
-
-def _have_measured(case):
-    """Ask for the measures once, however many files are confirmed before it begins."""
-    job = pending("findings.measure", [case.pk]).get(case.pk)
-    if job is None or job.state != "waiting":
-        enqueue("findings.measure", case.pk)
 
 
 def _size_class(role):

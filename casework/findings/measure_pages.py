@@ -6,7 +6,7 @@ from casework.designs.queries import current_version
 from casework.designs.rules import DRAFT
 from casework.findings.measuring import measured, words_of
 from casework.findings.queries import subject_words
-from casework.measure.quantities import QUANTITIES
+from casework.measure.quantities import quantities
 from casework.stages import Side
 from orders.jobs.queries import pending
 
@@ -83,7 +83,7 @@ def _sees_design(desk):
 
 def row_of(result):
     """A measured value as people read it: millimetres with two decimals."""
-    quantity = QUANTITIES.get(result["quantity"])
+    quantity = quantities().get(result["quantity"])
     place = result["place_mm"]
     return Row(
         title=quantity.title if quantity else result["quantity"].replace("_", " "),

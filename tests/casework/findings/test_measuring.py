@@ -1,0 +1,114 @@
+"""Is each thing measured once, kept whole, and shown to those who may see it?"""
+
+import pytest
+from django.urls import reverse
+
+from casework.evidence.receiving import Slot, receive_file
+from casework.findings import measuring
+from casework.measurements.models import Measurement
+from orders.jobs.models import Job
+from orders.jobs.services import claim
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture
+def told(tell):
+    """A case whose scans are confirmed and measured."""
+    story = tell("crown", "scan")
+    story.finish_jobs()
+    return story
+
+
+def kept(case):
+    return {
+        (row.method, row.values["results"][0]["subject"] if row.values["results"] else ""): row
+        for row in Measurement.objects.filter(case=case, evidence=None)
+    }
+
+
+def test_confirmed_scans_are_measured_in_the_background(told):
+
+    _set, done, waiting, _not_told = measuring.measured(told.case)
+
+    assert waiting == []
+    poses = [one for one in done if one.planned.step == "sites"][0].values["handed"]["poses"]
+    assert list(poses) == ["36"] and poses["36"]["origin"] == "measured"
+
+
+def test_measuring_again_writes_nothing(told):
+    before = kept(told.case)
+    started = []
+
+    measuring.measure_missing(told.case, progress=started.append)
+
+    assert started == []
+    assert {key: row.pk for key, row in kept(told.case).items()} == {
+        key: row.pk for key, row in before.items()
+    }
+
+
+def test_another_opposing_arch_measures_only_what_reads_it(told, demo_files):
+    row, before = told.case.evidence.get(role="opposing_arch"), set(kept(told.case).values())
+    other = [one for one in demo_files["front 11"].scans if one.role == "working_arch"]
+    with other[0].path.open("rb") as stream:
+        slot = Slot(role="opposing_arch", jaw="upper", taken_on=row.taken_on, replaces=row)
+        receive_file(
+            told.case, by=told.who("dentist"), stream=stream, name="upper.ply", slot=slot
+        )
+    told.finish_jobs()
+
+    made = {one.method for one in set(kept(told.case).values()) - before}
+    assert {"scan", "jaws"} <= made <= {"scan", "jaws", "room", "facing"}
+
+
+def test_a_worker_that_ends_in_the_middle_leaves_whole_steps(told):
+    Measurement.objects.filter(case=told.case, evidence=None).delete()
+
+    def ends(planned):
+        if planned.step == "sites":
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        measuring.measure_missing(told.case, progress=ends)
+
+    steps = {key[0] for key in kept(told.case)}
+    assert "scan_bodies" in steps and "sites" not in steps
+    _told, _done, waiting, _not_told = measuring.measured(told.case)
+    assert waiting
+
+    measuring.measure_missing(told.case)
+    assert measuring.measured(told.case)[2] == []
+
+
+def test_the_job_says_what_it_measures_and_ends_once(told):
+    job = Job.objects.filter(kind="findings.measure", subject_id=told.case.pk).last()
+    assert job.state == "done"
+    Measurement.objects.filter(case=told.case, evidence=None).delete()
+    Job.objects.filter(pk=job.pk).update(state="waiting", due_at=told.at(0), attempts=0)
+
+    measuring.measure_case(told.case.pk, claim(job.pk))
+
+    job.refresh_from_db()
+    assert job.state == "done" and measuring.measured(told.case)[2] == []
+
+
+def test_the_page_shows_values_with_their_doubt(told, sign_in):
+    client = sign_in(told.who("dentist"))
+
+    page = client.get(reverse("case_measures", args=[told.case.code])).content.decode()
+
+    assert "Scan bodies found in the scan" in page and "Platform centre" in page
+    assert "µm" in page and "ISO 36" in page
+
+
+def test_a_draft_is_measured_for_the_laboratory_alone(tell, sign_in):
+    told = tell("crown", "design")
+    measuring.measure_missing(told.case)
+    address = reverse("case_measures", args=[told.case.code])
+
+    bench = sign_in(told.who("technician")).get(address).content.decode()
+    chair = sign_in(told.who("dentist")).get(address).content.decode()
+
+    assert "Clearance to the opposing jaw" in bench
+    assert "Clearance to the opposing jaw" not in chair

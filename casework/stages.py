@@ -116,6 +116,8 @@ SCAN_CHECKS = (
 )
 ORDER_CHECKS = SCAN_CHECKS + (
     "scan_true_over_span",
+    "second_scan_agrees",
+    "implants_parallel_enough",
     "implants_recorded",
     "implants_plausible",
     "processed_scans_returned",
@@ -132,8 +134,10 @@ DESIGN_CHECKS = (
     "poses_agree",
     "walls_sufficient",
     "connectors_sufficient",
+    "paths_common",
     "parts_fit",
     "bite_clear",
+    "fronts_even",
 )
 DISPATCH_CHECKS = (
     "approval_stands",

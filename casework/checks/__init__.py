@@ -101,7 +101,7 @@ def against_range(value, limit) -> dict:
     """The same for a limit that is a range."""
     low, high = (figure(bound, limit.unit) for bound in (limit.low, limit.high))
     return {
-        "measured": figure(value, limit.unit),
+        "measured": measured_figure(value, limit.unit),
         "limit": f"{low} to {high}",
         "source": limit.source,
     }
@@ -198,6 +198,11 @@ def not_known(measured, say=ask, /, **whats) -> Iterable[Found]:
                 yield say("value_not_known", row["subject"], what=what, because=because)
 
 
+def size_of(row) -> dict:
+    """The row of a signed difference without its sign."""
+    return row | {"value": abs(row["value"])}
+
+
 def steps_made(measured, is_mine, needed) -> Iterable[Found]:
     """Say which steps still wait, could not be made, or have nothing to go by.
 
@@ -269,9 +274,11 @@ def _judge(row, limit, code, bound, sign, scan_doubt, say, values):
         yield say("within_doubt", subject, **marks, **values | {"doubt": shown})
 
 
-def measured_figure(value: Decimal, unit: str, beside: Decimal | None = None) -> str:
+def measured_figure(
+    value: Decimal | int | str, unit: str, beside: Decimal | None = None
+) -> str:
     """A measured value as people read it; with more decimals where few hide a difference."""
-    beside = Decimal(0) if beside is None else beside
+    value, beside = Decimal(value), Decimal(beside or 0)
     places = _PLACES.get(unit, 2)
     while round(value, places) == beside != value and places < MOST_PLACES:
         places += 1

@@ -20,6 +20,7 @@ from casework.checks import (
 
 DISTANCE = {"jaw_distance": "distance of the jaws"}
 DEPTH = "overlap of the jaws"
+SHIFT = "shift against the bite scan"
 
 
 def run(facts, limits):
@@ -41,7 +42,9 @@ def run(facts, limits):
             side = "right" if row["value"] > balance.high else "left"
             marks = against_range(row["value"], balance)
             yield note("one_sided", row["subject"], side=side, **marks)
-    yield from not_known(measured, **DISTANCE)
+    for row in of(measured, "bite_scan_shift"):
+        yield from at_most(row, limits("bite_register_error"), "off_bite_scan", what=SHIFT)
+    yield from not_known(measured, **DISTANCE, bite_scan_shift=SHIFT)
 
 
 def _overlap(row, limit):
@@ -52,7 +55,7 @@ def _overlap(row, limit):
 CHECK = Check(
     title="The jaws bite in the scans",
     reads=("measured",),
-    limits=("virtual_interpenetration_ok", "contact_balance"),
+    limits=("virtual_interpenetration_ok", "contact_balance", "bite_register_error"),
     run=run,
     sentences={
         **OF_VALUES,
@@ -68,6 +71,10 @@ CHECK = Check(
         "no_contact": (
             "The scans of the jaws ({subject}) touch nowhere.",
             "See whether they were scanned in the bite, or say what holds the jaws apart.",
+        ),
+        "off_bite_scan": (
+            "The {subject} does not lie as the bite scan shows it.",
+            "Align the jaws to the bite scan again, or say which of them is right, and why.",
         ),
         "one_sided": (
             "Almost all contacts of the jaws ({subject}) lie on the {side}.",

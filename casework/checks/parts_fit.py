@@ -47,7 +47,7 @@ def run(facts, limits):
 def _cement(row, usual):
     gap = in_unit(row["value"], row["unit"], usual.unit)
     if is_outside(gap, usual):
-        yield note("unusual_gap", row["subject"], **against_range(round(gap), usual))
+        yield note("unusual_gap", row["subject"], **against_range(gap, usual))
 
 
 def _contact(row, limits):

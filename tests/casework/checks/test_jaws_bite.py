@@ -42,6 +42,21 @@ def test_one_value(row, expected):
     assert said_of(NAME, row) == expected
 
 
+@pytest.mark.parametrize(
+    ("amount", "doubt", "expected"),
+    [
+        (0.05, 0.0, []),
+        (0.08, 0.01, ["ask off_bite_scan opposing jaw"]),
+        (0.055, 0.01, ["ask within_doubt opposing jaw"]),
+    ],
+)
+def test_a_jaw_that_lies_off_the_bite_scan_asks(amount, doubt, expected):
+    # Error of a recorded bite up to 50 µm: Kakali L, Halazonetis DJ 2023.
+    assert (
+        said_of(NAME, value("bite_scan_shift", "opposing jaw", amount, doubt=doubt)) == expected
+    )
+
+
 def test_overlap_is_shown_with_its_limit():
     (found,) = findings(NAME, {"measured": measured(depth(0.231))})
 

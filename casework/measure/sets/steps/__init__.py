@@ -6,9 +6,13 @@ from casework.measure.sets.plan import NotTold, Planned
 from casework.measure.sets.steps import (
     abutments,
     arch,
+    between,
     bite,
+    bite_scans,
     connectors,
     jaws,
+    look,
+    paths,
     restorations,
     scan,
     scan_bodies,
@@ -20,9 +24,21 @@ from casework.measure.sets.told import CaseSet
 # Each has `plan(told)`, which yields its steps, or what is missing for one. A step stands
 # behind those whose results it reads.
 STEPS = (
-    scan, scan_bodies, sites, second_scan, arch, jaws,
-    abutments, restorations, connectors, bite,
-)  # fmt: skip
+    scan,
+    scan_bodies,
+    sites,
+    between,
+    second_scan,
+    arch,
+    jaws,
+    bite_scans,
+    abutments,
+    paths,
+    restorations,
+    connectors,
+    bite,
+    look,
+)
 
 
 def plan_of(told: CaseSet) -> Iterator[Planned | NotTold]:

@@ -1,7 +1,8 @@
 """How do the two jaws bite as they were scanned?"""
 
 from casework.measure.bite import jaws_in_bite
-from casework.measure.sets.places import ARCH, frames_of, working_scans
+from casework.measure.midlines import midline
+from casework.measure.sets.places import ARCH, SITES, occlusal_of, working_scans
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 
 VERSION = "1"
@@ -17,30 +18,26 @@ def plan(told):
         )
         return
     files = (working[0].name, opposing[0].name)
-    yield Planned("jaws", VERSION, "jaws", files, _run, {}, (ARCH,))
+    yield Planned(
+        "jaws", VERSION, "jaws", files, _run, {"jaw": told.working_jaw}, (SITES, ARCH)
+    )
 
 
 def _run(work, planned):
     working, opposing = (work.mesh(name) for name in planned.files)
-    middle, rightward = _midline(work)
+    occlusal, jaw, middle = occlusal_of(work), work.told.working_jaw, None
+    if occlusal is not None and jaw:
+        middle = midline(working.vertices, working.faces, occlusal, jaw == "lower")
     return Outcome(
         tuple(
             jaws_in_bite(
-                working.vertices, working.faces, opposing.vertices, opposing.faces,
-                planned.subject, middle, rightward,
+                working.vertices,
+                working.faces,
+                opposing.vertices,
+                opposing.faces,
+                planned.subject,
+                middle.place_mm if middle else None,
+                middle.rightward if middle else None,
             )
         )
-    )  # fmt: skip
-
-
-def _midline(work):
-    """A point of the midline and the patient's right, where a front site's frame tells them.
-
-    Behind the front teeth the midline is not on the frame's own line: the balance of a whole
-    arch is then not known.
-    """
-    for site, frame in frames_of(work).items():
-        if frame.has_sides and site[1] == "1":
-            toward_right = frame.distal if site[0] in "14" else -frame.distal
-            return frame.middle_mm, toward_right
-    return None, None
+    )

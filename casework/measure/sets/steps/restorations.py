@@ -19,7 +19,7 @@ def plan(told):
             files = (file.name, *dict.fromkeys(one.name for one in under.values()))
             yield Planned(
                 "restoration", VERSION, file.name, files, _seated,
-                {"sites": file.sites, "margins": [_margin(told, site) for site in under]},
+                {"sites": file.sites, "margins": [margin_of(told, site) for site in under]},
                 (SITES, ARCH), about_design=True,
             )  # fmt: skip
         else:
@@ -37,7 +37,7 @@ def plan(told):
                 )  # fmt: skip
 
 
-def _margin(told, site):
+def margin_of(told, site):
     return told.site(site).margin_mm if told.site(site) else None
 
 

@@ -1,0 +1,307 @@
+"""Do two surfaces lie in one place, and if not, what carries one onto the other?
+
+First where they stand, then anywhere, then as a mirror image, then in another size.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from casework.measure.noise import noise_level
+from casework.measure.surfaces.aligning import Alignment, align, radius_95
+from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.poses import Rigid
+from casework.measure.surfaces.searching import Cloud, Search
+
+IN_PLACE, MOVED, MIRRORED, SCALED, UNLIKE = "in place", "moved", "mirrored", "scaled", "unlike"
+
+REACH_MM, REACH_SHARE = 1.0, 0.03  # within which a fit begins; the share is of the size
+# What counts as lying on the surface: so many standard deviations of the noise of both, at
+# least what processing moves a scan at its edges, at most what tells two patients apart. A
+# body is met more exactly: by the share of its size.
+NOISES, LEAST_FINE_MM, MOST_FINE_MM, FINE_SHARE = 2.5, 0.03, 0.15, 5e-4
+# Of the smaller surface, what must lie on the other for both to show one thing, and how far it
+# may spread there: what only crosses the other is spread evenly, 0.74 of what counts.
+SAME_SHARE, SAME_SPREAD = 0.5, 0.5
+WHOLE_SHARE = 0.97
+ROUGH_SHARE = 0.7  # of the share wanted, what a first guess must show
+BETTER_SHARE = 0.1  # by which a mirror image must fit better than the surface as it is
+FIRST_LOOK, ROUGH = 3_000, 1_500  # points
+ALIKE = 1e-3  # moments of two copies of one body, by the points strewn over it
+UNITS = {25.4: "inch", 10.0: "centimetre", 1000.0: "metre"}  # in millimetres
+UNIT_ALIKE = 0.25  # how far the sizes of files that show one thing may differ
+SAME_SIZE = 1e-3
+STILL_MM = 1e-3  # a motion below is none: a file's single precision at 60 mm is 4e-6 mm
+
+
+class Sampled:
+    """Vertices (m, 3) and faces (n, 3) with what is worked out of them once."""
+
+    def __init__(self, vertices: np.ndarray, faces: np.ndarray):
+        self.vertices = np.ascontiguousarray(vertices, np.float64)
+        self.faces = np.ascontiguousarray(faces, np.int32)
+        self._nearest = None
+
+    @cached_property
+    def cloud(self) -> Cloud:
+        return Cloud.of(self.vertices, self.faces)
+
+    @cached_property
+    def noise_mm(self) -> float:
+        level = noise_level(self.vertices, self.faces)
+        return 0.0 if level is None else level.sigma_um / 1000.0
+
+    def nearest(self, reach_mm: float) -> Nearest:
+        """Return the lookup of the nearest place, kept for an equal or smaller reach."""
+        if self._nearest is None or self._nearest.reach_mm < reach_mm:
+            self._nearest = Nearest(self.vertices, self.faces, reach_mm)
+        return self._nearest
+
+    @property
+    def is_empty(self) -> bool:
+        return not len(self.cloud.points) or not self.cloud.size_mm > 0
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """How one surface lies on another.
+
+    `kind` is one of the five words above. x becomes `rigid` applied to `factor` x; where
+    mirrored, the turn of `rigid` has determinant -1. `share` of the smaller surface and
+    `other_share` of the larger lie on the other within `fine_mm`, `spread_mm` is the robust
+    deviation there. `is_turned_over`: what is inside for one is outside for the other.
+    `alignment` tells how surely (its covariance is in the frame of the larger surface).
+    """
+
+    kind: str
+    rigid: Rigid
+    factor: float
+    share: float
+    other_share: float
+    spread_mm: float
+    fine_mm: float
+    alignment: Alignment | None = None
+    unit: str = ""
+    is_turned_over: bool = False
+    is_source_smaller: bool = True
+
+    def apply(self, points: np.ndarray) -> np.ndarray:
+        """Return points (k, 3) of the source where they come to lie on the target."""
+        return self.rigid.apply(points * self.factor)
+
+    def shift_doubt_mm(self, place_mm: np.ndarray) -> float:
+        """Return half the 95 % interval of where the motion carries a place."""
+        if self.alignment is None:
+            return 0.0
+        return radius_95(self.alignment.shift_covariance(place_mm))
+
+    @property
+    def is_same(self) -> bool:
+        """Do both surfaces show one thing?"""
+        return self.share >= SAME_SHARE and self.spread_mm <= SAME_SPREAD * self.fine_mm
+
+    @property
+    def quality(self) -> tuple[float, float]:
+        """Greater is better."""
+        return min(self.share, 0.999), -self.spread_mm
+
+
+def place(
+    source: Sampled, target: Sampled, *, is_left_out=None, is_near: bool = False
+) -> Placement:
+    """Return how the source lies on the target.
+
+    is_left_out(points (k, 3)) -> (k,) bool: places of both, where they stand, that take no
+    part. is_near: look no farther than about 1 mm.
+    """
+    if source.is_empty or target.is_empty:
+        return Placement(UNLIKE, Rigid.none(), 1.0, 0.0, 0.0, np.inf, 0.0)
+    return _Placing(source, target, is_left_out).placed(is_near)
+
+
+class _Placing:
+    def __init__(self, source, target, is_left_out=None):
+        self.source, self.target = source, target
+        self.a, self.b = source.cloud, target.cloud
+        if is_left_out is not None:
+            self.a, self.b = (
+                cloud.kept(~is_left_out(cloud.points)) for cloud in (self.a, self.b)
+            )
+        self.swaps = self.a.area_mm2 > self.b.area_mm2
+        self.size = min(self.a.size_mm, self.b.size_mm)
+        self.reach = min(REACH_MM, REACH_SHARE * self.size)
+        noise = float(np.hypot(source.noise_mm, target.noise_mm))
+        least = min(LEAST_FINE_MM, FINE_SHARE * self.size)
+        self.fine = min(max(NOISES * noise, least), MOST_FINE_MM)
+
+    def placed(self, is_near):
+        if not (len(self.a.points) and len(self.b.points)):
+            return Placement(UNLIKE, Rigid.none(), 1.0, 0.0, 0.0, np.inf, self.fine)
+        here = self._looked(Rigid.none(), FIRST_LOOK)
+        best = self._best([(Rigid.none(), False)], MOVED)
+        best = here if best is None or here.share > best.share + 0.02 else best
+        if not best.is_same and not is_near:
+            best = max(best, self._anywhere(MOVED) or best, key=lambda one: one.quality)
+        if not is_near and not _is_whole(best):
+            best = self._otherwise(best)
+        if not best.is_same:
+            return replace(best, kind=UNLIKE)
+        return self._still(best) if best.kind == MOVED else best
+
+    def _otherwise(self, best):
+        """A mirror image or another size, where that fits clearly better."""
+        is_bad, ratio = not best.is_same, self._copy_ratio()
+        if is_bad or (ratio is not None and abs(ratio - 1) <= SAME_SIZE):
+            mirror = self._anywhere(MIRRORED)
+            if mirror is not None and _is_better(mirror, best):
+                return mirror
+        for factor in self._factors(is_bad, ratio):
+            scaled = self._scaled(factor)
+            if scaled is not None and _is_better(scaled, best):
+                return scaled
+        return best
+
+    def _copy_ratio(self):
+        """The factor of size if one may be a copy of the other, mirrored or not."""
+        ratio = float(np.sqrt(self.b.area_mm2 / self.a.area_mm2))
+        a, b = (np.sqrt(np.abs(cloud.moments[0])) for cloud in (self.a, self.b))
+        return ratio if np.all(np.abs(a * ratio - b) <= ALIKE * self.b.size_mm) else None
+
+    def _factors(self, is_bad, ratio):
+        """Units that the sizes allow, then what a copy in another size says."""
+        sizes = self.b.size_mm / self.a.size_mm
+        named = [factor for unit in UNITS for factor in (unit, 1 / unit)]
+        if is_bad:
+            yield from (
+                one for one in named if abs(np.log(sizes / one)) < np.log(1 + UNIT_ALIKE)
+            )
+        if ratio is not None and abs(ratio - 1) > SAME_SIZE:
+            near = [one for one in named if abs(ratio / one - 1) < SAME_SIZE]
+            if not (near and is_bad):
+                yield near[0] if near else ratio
+
+    def _scaled(self, factor):
+        vertices = self.source.vertices * factor
+        placing = _Placing(Sampled(vertices, self.source.faces), self.target)
+        found = placing.placed(True)
+        if found.kind == UNLIKE:
+            found = placing._anywhere(MOVED)
+        if found is None or not found.is_same:
+            return None
+        return replace(found, kind=SCALED, factor=factor, unit=_unit_of(factor))
+
+    def _anywhere(self, kind):
+        """The best of all motions, or of all mirror images; at last with the other side out."""
+        best = None
+        for is_over in (False, True):
+            moving = self._ends[0].turned_over() if is_over else self._ends[0]
+            starts = [
+                (rigid.inverse() if self.swaps else rigid, is_over)
+                for share, rigid in self._search.candidates(moving, mirrored=kind == MIRRORED)
+                if share >= ROUGH_SHARE * SAME_SHARE
+            ]
+            found = self._best(starts, kind)
+            if found is not None and (best is None or found.quality > best.quality):
+                best = found
+            if best is not None and best.is_same:
+                break
+        return best
+
+    def _best(self, starts, kind):
+        """Settle the motions from their starts; the one most of the surface agrees with."""
+        best = None
+        for start, is_over in starts:
+            rough = self._settled(start, is_over, kind, ROUGH)
+            if rough is not None and (best is None or rough.quality > best.quality):
+                best = rough
+            if best is not None and best.is_same and best.share > WHOLE_SHARE - BETTER_SHARE:
+                break
+        if best is None or best.share < 0.8 * SAME_SHARE:
+            return best
+        return self._settled(best.rigid, best.is_turned_over, kind, None) or best
+
+    @cached_property
+    def _search(self):
+        return Search(self.a if self.swaps else self.b, self.size)
+
+    @property
+    def _ends(self):
+        """The points of the smaller surface, and the larger one."""
+        return (self.b, self.source) if self.swaps else (self.a, self.target)
+
+    def _settled(self, start, is_over, kind, most):
+        """Move the smaller surface until it lies on the other as well as it can."""
+        moving, surface = self._ends
+        moving = moving.turned_over() if is_over else moving
+        first = start.inverse() if self.swaps else start
+        flip = Rigid.none() if kind == MOVED else _flip(moving.centre_mm)
+        moving = moving.moved(flip).thinned(most or len(moving.points))
+        found = align(
+            moving.points, moving.normals, surface.nearest(self.reach), first.after(flip),
+            last_cutoff_mm=max(2 * self.fine, self.reach / 8),
+        )  # fmt: skip
+        if found is None:
+            return None
+        rigid = found.rigid.after(flip)
+        told = self._looked(rigid.inverse() if self.swaps else rigid, most or FIRST_LOOK)
+        return replace(told, kind=kind, alignment=found, is_turned_over=is_over)
+
+    def _looked(self, rigid, most):
+        """How much of each surface lies on the other once the source is moved."""
+        there, back = (
+            self._distances(self.a, rigid, self.target, most),
+            self._distances(self.b, rigid.inverse(), self.source, most),
+        )
+        (share, spread, is_over), (other, _, _) = (back, there) if self.swaps else (there, back)
+        return Placement(
+            MOVED, rigid, 1.0, share, other, spread, self.fine,
+            is_turned_over=is_over, is_source_smaller=not self.swaps,
+        )  # fmt: skip
+
+    def _distances(self, cloud, rigid, surface, most):
+        moved = cloud.thinned(most).moved(rigid)
+        found = surface.nearest(self.reach).closest(moved.points)
+        within = found.distance_mm <= self.fine
+        if not within.any():
+            return 0.0, np.inf, False
+        facing = np.einsum("ij,ij->i", moved.normals, found.normals())
+        spread = 1.4826 * float(np.median(found.distance_mm[within]))
+        return float(within.mean()), spread, bool(np.median(facing[within]) < 0)
+
+    def _still(self, found):
+        """In place where the motion is not more than its own doubt anywhere on the surface."""
+        smaller, _ = self._ends
+        points = self.a.thinned(200).points
+        shifts = np.linalg.norm(found.apply(points) - points, axis=1)
+        farthest = int(np.argmax(shifts))
+        at = found.apply(points[farthest][None])[0] if not self.swaps else points[farthest]
+        doubt = max(2.0 * found.shift_doubt_mm(at), STILL_MM)
+        if shifts[farthest] > doubt:
+            return found
+        return replace(found, kind=IN_PLACE)
+
+
+def _is_whole(placement):
+    return min(placement.share, placement.other_share) >= WHOLE_SHARE
+
+
+def _is_better(other, best):
+    """Does a mirror image or another size say more than the surface as it is?"""
+    if _is_whole(other):
+        return not _is_whole(best)
+    if not best.is_same:
+        return other.is_same
+    return other.is_same and other.share >= best.share + BETTER_SHARE
+
+
+def _flip(centre):
+    """The mirror image in the plane x = constant through a point: its own inverse."""
+    return Rigid(np.diag([-1.0, 1.0, 1.0]), np.array([2.0 * centre[0], 0.0, 0.0]))
+
+
+def _unit_of(factor):
+    for unit, name in UNITS.items():
+        if np.isclose(factor, unit) or np.isclose(factor, 1 / unit):
+            return name
+    return ""

@@ -94,6 +94,7 @@ def _retainer(whole, post):
     if not post.has_wall:
         return _unknown(post, post.because)
     near = _near(whole, post)
+    near = near[whole.kind[near] == OUTER]  # the rest belongs to another retainer
     intaglio, seat = _facing(whole, post, near)
     if not len(intaglio):
         return _unknown(post, _apart(whole, post))
@@ -112,7 +113,9 @@ def _retainer(whole, post):
     _fill_patches(whole, near, whole.areas[intaglio].sum())
     kind = whole.kind[near]
     edge = _edge(whole, near[(kind == INTAGLIO) | (kind == SEAT)])
-    return Retainer(post, near[kind == INTAGLIO], near[kind == SEAT], access, edge)
+    return Retainer(
+        post, near[kind == INTAGLIO], near[kind == SEAT], near[kind == ACCESS], edge
+    )
 
 
 def _near(whole, post):
@@ -166,7 +169,7 @@ def _covered(whole, post, intaglio):
 
 
 def _fill_patches(whole, near, area):
-    """Give what the intaglio encloses to it: folds and slivers that look elsewhere."""
+    """Give what they enclose to intaglio, channel and seat: slivers that look elsewhere."""
     across, corners, areas = whole.nearest.across[near], whole.nearest.faces[near], whole.areas
     local = _renumbered(across, near, len(whole.kind))
     kind = whole.kind[near]
@@ -177,7 +180,11 @@ def _fill_patches(whole, near, area):
     is_open = np.zeros(len(sizes), bool)
     is_open[patch[leaves & rest]] = True
     filled = rest & (sizes < PATCH_SHARE * area)[patch] & ~is_open[patch]
-    whole.kind[near[filled]] = INTAGLIO
+    beside = np.where(local >= 0, kind[local], OUTER)
+    for one in (SEAT, ACCESS, INTAGLIO):  # the last that it touches counts
+        touches = np.zeros(len(sizes), bool)
+        touches[patch[filled & (beside == one).any(axis=1)]] = True
+        whole.kind[near[filled & touches[patch]]] = one
 
 
 def _renumbered(across, near, count):

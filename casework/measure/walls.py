@@ -31,6 +31,7 @@ CONNECTION_MM = 0.3  # up to here above the platform the connection's fillet may
 COARSE_MM = 0.4  # between the places at which a whole part is asked
 EXACT_MM = 0.001  # of the least distance between the two surfaces as they are given
 MARGIN = "margin"
+BITING = ("occlusal", "incisal")
 LINE_STEPS = 8  # points along a piece of a line
 
 WALL_THICKNESS = Quantity(
@@ -55,15 +56,21 @@ QUANTITIES = (WALL_THICKNESS, CERAMIC_ROOM, OPPOSING_ROOM, LOCAL_THICKNESS)
 def regions_of(directions: np.ndarray, axis: np.ndarray, sides=None):
     """Return of each direction (k, 3) the number of its region, and the regions' names.
 
-    `sides` names unit directions: {"buccal": (3,), "lingual": …, "mesial": …, "distal": …,
-    "occlusal": …}. Without them a direction within 45 degrees of the axis (3,) is "upper",
-    the others "axial".
+    `sides` names unit directions, as `ArchFrame.sides` does: {"buccal": (3,), "lingual": …,
+    "mesial": …, "distal": …, "occlusal": …}. Within 45 degrees of the biting side it is that,
+    else the side it points to most. Without them a direction within 45 degrees of the axis
+    (3,) is "upper", the others "axial".
     """
-    if sides:
-        names = tuple(sides)
-        return np.argmax(directions @ np.stack([sides[one] for one in names]).T, axis=1), names
-    length = np.linalg.norm(directions, axis=1)
-    return (directions @ axis < np.sqrt(0.5) * length).astype(int), ("upper", "axial")
+    steep = np.sqrt(0.5) * np.linalg.norm(directions, axis=1)
+    if not sides:
+        return (directions @ axis < steep).astype(int), ("upper", "axial")
+    names = tuple(sides)
+    along = directions @ np.stack([sides[one] for one in names]).T
+    is_biting = np.isin(names, BITING)
+    region = np.argmax(np.where(is_biting, -np.inf, along), axis=1)
+    up = np.argmax(np.where(is_biting, along, -np.inf), axis=1)
+    is_up = is_biting[up] & (along.max(axis=1, where=is_biting, initial=-np.inf) >= steep)
+    return np.where(is_up, up, region), names
 
 
 def retainer_walls(whole: Restoration, site: str, sides=None) -> list[Measured]:

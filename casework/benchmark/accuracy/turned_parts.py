@@ -1,12 +1,14 @@
 """Which abutment and crown have walls and gaps that elementary geometry gives?
 
-Both are turned from profiles, so that each facet of one runs along a facet of the other. The
-crown's outside may be shifted across its axis: its wall is then thinnest on one side.
+Both are turned from profiles; corners lie on the true surfaces. The crown's outside may be
+shifted across its axis: its wall is then thinnest on one side.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+
+from casework.measure.surfaces.poses import Rigid
 
 
 @dataclass(frozen=True)
@@ -14,6 +16,7 @@ class TurnedParts:
     """Dimensions in millimetres; the post tapers by `taper_deg` a side."""
 
     sides: int = 192
+    crown_sides: int = 0  # 0 for as many, each facet then along one of the abutment
     platform_radius: float = 2.0
     margin_radius: float = 3.0
     margin_height: float = 2.0
@@ -27,6 +30,7 @@ class TurnedParts:
     roof: float = 1.5
     shift: float = 0.0  # of the crown's outside, toward x
     seat_shift: float = 0.0  # of the crown's cavity, toward x
+    ring_mm: float = 0.0  # rings of vertices at most so far apart; 0 for the profile's alone
 
     @property
     def slope(self):
@@ -65,7 +69,7 @@ class TurnedParts:
             profile += [(0.7, 1.0), (0.7, 0.0), profile[0]]
         else:
             profile = [(0.0, 0.0), *profile, (0.0, self.top[1])]
-        return turned(profile, self.sides)
+        return turned(*divided(profile, self.ring_mm), self.sides)
 
     def crown(self):
         """Vertices and faces of a crown over it, without a channel."""
@@ -85,10 +89,48 @@ class TurnedParts:
         ]
         profile = [(0.0, roof), *cavity, *outside, (0.0, end)]
         shifts = [self.seat_shift] * 3 + [self.shift] * 3
-        return turned(profile, self.sides, shifts)
+        return turned(*divided(profile, self.ring_mm, shifts), self.crown_sides or self.sides)
 
 
-def turned(profile, sides, shifts=None):
+def drawn_parts(seed, **fixed):
+    """Return TurnedParts of a size that occurs, drawn from a seed, and a motion anywhere."""
+    random = np.random.default_rng(seed)
+    low = {
+        "platform_radius": (1.7, 2.3), "margin_radius": (2.6, 3.8), "margin_height": (1.0, 3.0),
+        "shoulder": (0.4, 0.9), "post_height": (4.0, 7.0), "taper_deg": (2.0, 7.0),
+        "gap": (0.02, 0.1), "wall": (0.5, 1.2), "roof": (0.7, 2.0),
+    }  # fmt: skip
+    drawn = {name: float(random.uniform(*ends)) for name, ends in low.items()}
+    drawn["sides"], drawn["crown_sides"] = (int(one) for one in random.integers(110, 220, 2))
+    drawn["ring_mm"] = float(random.uniform(0.2, 0.4))
+    drawn["bore_radius"] = 1.05 if drawn["margin_radius"] - drawn["shoulder"] > 2.2 else 0.0
+    axis = random.normal(size=(3, 3))
+    turn, upper = np.linalg.qr(axis)
+    turn = turn * np.sign(np.diag(upper))
+    turn[:, 0] *= np.sign(np.linalg.det(turn))
+    rigid = Rigid(turn, random.uniform(-40, 40, 3))
+    return TurnedParts(**(drawn | fixed)), rigid
+
+
+def stored(vertices):
+    """The vertices as a file of single precision keeps them."""
+    return vertices.astype(np.float32).astype(float)
+
+
+def divided(profile, ring_mm, shifts=None):
+    """Return a profile and its shifts with points between, at most so far apart."""
+    shifts = [0.0] * len(profile) if shifts is None else list(shifts)
+    if not ring_mm:
+        return profile, shifts
+    points = np.column_stack([np.array(profile), shifts])
+    lengths = np.linalg.norm(np.diff(points[:, :2], axis=0), axis=1)
+    steps = np.maximum(np.ceil(lengths / ring_mm).astype(int), 1)
+    at = np.concatenate([k + np.arange(n) / n for k, n in enumerate(steps)] + [[len(steps)]])
+    columns = [np.interp(at, np.arange(len(points)), column) for column in points.T]
+    return list(zip(columns[0], columns[1], strict=True)), columns[2]
+
+
+def turned(profile, shifts, sides):
     """Turn a profile [(radius, z), …] about z, each ring shifted along x.
 
     It runs so that its left-hand side is inside: up along an outer wall, down along a bore. A
@@ -98,7 +140,7 @@ def turned(profile, sides, shifts=None):
     is_ring = profile[0] == profile[-1]
     rows, vertices, count = [], [], 0
     for k, (radius, z) in enumerate(profile[:-1] if is_ring else profile):
-        shift = 0.0 if shifts is None else shifts[k]
+        shift = shifts[k]
         size = sides if radius > 0 else 1
         row = np.column_stack([
             radius * np.cos(angles[:size]) + shift,

@@ -156,7 +156,7 @@ def test_a_rounded_edge_is_found_in_its_middle_and_says_how_round_it_is():
     arc = np.radians(np.linspace(0, 90, 12))
     edge = [(2.7 + 0.3 * np.cos(a), 2.0 + 0.3 * np.sin(a)) for a in arc]
     profile = [(3.0, 0.0), *edge, (2.2, 2.3), (1.8, 8.0), (1.0, 8.0), (1.0, 0.0), (3.0, 0.0)]
-    vertices, faces = turned(profile, 120)
+    vertices, faces = turned(profile, [0.0] * len(profile), 120)
 
     post = find_post(vertices, faces, Pose.of([0, 0, 0], [0, 0, 1]))
 
@@ -206,7 +206,7 @@ def test_a_smooth_edge_that_is_none_is_not_named():
     """A barrel: its widest place is where nothing turns."""
     z = np.linspace(0, 8, 30)
     profile = [(0.0, 0.0), *zip(3 - 0.02 * (z - 4) ** 2, z, strict=True), (0.0, 8.0)]
-    vertices, faces = turned(profile, 60)
+    vertices, faces = turned(profile, [0.0] * len(profile), 60)
 
     post = find_post(vertices, faces, Pose.of([0, 0, 0], [0, 0, 1]))
 

@@ -167,7 +167,7 @@ def test_a_screwed_crown_is_as_thick_as_the_wall_around_its_channel():
     """A tube with a step: least between channel and outside (elementary geometry)."""
     profile = [(2.6, 0.0), (3.0, 4.0), (3.0, 8.0), (1.3, 8.0), (1.3, 1.0), (0.75, 1.0)]
     profile += [(0.75, 0.0), (2.6, 0.0)]
-    vertices, faces = turned(profile, 160)
+    vertices, faces = turned(profile, [0.0] * len(profile), 160)
     shift = np.zeros(len(vertices))
     ring = np.hypot(vertices[:, 0], vertices[:, 1])
     shift[np.isclose(ring, 1.3)] = 0.5

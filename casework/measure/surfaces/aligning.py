@@ -29,10 +29,10 @@ MOST_POINTS = 30_000  # taken evenly in their order; more do not make the fit be
 FEW_POINTS = 4_000  # enough as long as the cut-off is coarse
 MOST_STEPS = 20  # for one cut-off
 COARSE_STEPS = 8
-STILL_MM = 1e-5  # a step that moves nothing farther is the last
+STILL_MM = 1e-4  # a step that moves nothing farther is the last
 COARSE_STILL = 0.01  # the same for a coarse cut-off, as a share of it
 LEAST_PAIRS = 12
-FLAT = 1e-10  # of the largest curvature: a direction in which nothing holds
+FLAT = 1e-4  # of the largest curvature: a direction in which next to nothing holds
 FREE_VARIANCE = 1e6  # mm², of a shift (or turn times size) that nothing holds
 NEAR_MM = 2.0  # over which a surface that is turned or moved is off by the same amount
 PATCH_MM = 1.0  # noise of points nearer to each other than this may hang together
@@ -46,7 +46,8 @@ class Alignment:
     the pairs within the last cut-off, `spread_mm` their robust standard deviation, `share` the
     part of the points asked that is paired there, `pairs` their numbers. `covariance` (6, 6) is
     that of a small turn (rad, about `centre_mm`) and shift (mm) in the frame of the surface;
-    where a direction is held by nothing, `is_held` is False and its variance is huge.
+    where a direction is held by nothing, `is_held` is False and its variance is huge; where
+    nothing was to move, it is 0.
     """
 
     rigid: Rigid
@@ -96,31 +97,36 @@ def align(
     first_cutoff_mm: float | None = None,
     last_cutoff_mm: float = LAST_CUTOFF_MM,
     corner_normals: np.ndarray | None = None,
-    is_face_used: np.ndarray | None = None,
+    moves: tuple[int, ...] = (0, 1, 2, 3, 4, 5),
     most_points: int = MOST_POINTS,
+    still_mm: float = STILL_MM,
 ) -> Alignment | None:
     """Return how points (k, 3) with unit normals (k, 3) lie on a surface, from a near guess.
 
     `start` is within about the first cut-off of the truth; that is the reach of `nearest`
     unless given. `corner_normals` (n, 3, 3) smooth the surface between its corners; without
-    them each face has one normal. Faces not used (n,) take no part. None where too few points
-    come near. Of two intact scans of about 60 mm that differ by their noise alone, places agree
-    within 2 µm from starts 1 mm and 2 degrees off.
+    them each face has one normal. `moves` names what may move: turns about x, y, z (0, 1, 2)
+    and shifts along them (3, 4, 5) in the frame of the surface. Steps end when none moves a
+    point farther than `still_mm`. None where too few points come near. Places of two intact
+    scans of about 60 mm that differ by their noise alone agree within about 2 µm, from starts
+    1 mm and 2 degrees off.
     """
     cutoff = nearest.reach_mm if first_cutoff_mm is None else first_cutoff_mm
     chosen = _evenly(len(points), most_points)
     points, normals = points[chosen], normals[chosen]
     few = _evenly(len(points), FEW_POINTS)
-    surface = _Surface(nearest, corner_normals, is_face_used)
+    surface = _Surface(nearest, corner_normals, np.eye(6)[:, list(moves)])
     rigid = start
     while True:
         is_last = cutoff <= last_cutoff_mm
         some = slice(None) if is_last else few
-        rigid, fit = _settled(points[some], normals[some], surface, rigid, cutoff, is_last)
+        still = still_mm if is_last else max(COARSE_STILL * cutoff, still_mm)
+        steps = MOST_STEPS if is_last else COARSE_STEPS
+        rigid, fit = _settled(points[some], normals[some], surface, rigid, cutoff, steps, still)
         if fit is None:
             return None
         if is_last:
-            return _told(rigid, fit, chosen)
+            return _told(rigid, fit, chosen, surface.moves)
         noise_mm = min(CUTOFF_SPREADS * _noise(fit), NOISE_CUTOFF_MM, cutoff)
         last_cutoff_mm = max(last_cutoff_mm, noise_mm)
         cutoff = max(cutoff / 2, last_cutoff_mm)
@@ -130,7 +136,7 @@ def align(
 class _Surface:
     nearest: Nearest
     corner_normals: np.ndarray | None
-    is_face_used: np.ndarray | None
+    moves: np.ndarray  # (6, j): the turns and shifts that are made
 
     def pairs(self, points, normals, cutoff):
         """Pairs within a cut-off: numbers of the points, their normals there, distances."""
@@ -141,8 +147,6 @@ class _Surface:
         is_pair = found.is_found & (np.einsum("ij,ij->i", normals, there) > AGREE_COSINE)
         reach = np.where(found.is_found, found.distance_mm, 0.0)
         is_pair &= np.abs(along) >= STEEP_COSINE * reach - STILL_MM
-        if self.is_face_used is not None:
-            is_pair &= self.is_face_used[found.face]
         chosen = np.flatnonzero(is_pair)
         return chosen, there[chosen], along[chosen]
 
@@ -174,15 +178,14 @@ def _evenly(count, most):
     return (np.arange(most) * (count / most)).astype(np.int64)
 
 
-def _settled(points, normals, surface, rigid, cutoff, is_last):
+def _settled(points, normals, surface, rigid, cutoff, steps, still):
     """Step until nothing moves any more; return the pose and the pairs there."""
-    still = STILL_MM if is_last else COARSE_STILL * cutoff
-    for _ in range(MOST_STEPS if is_last else COARSE_STEPS):
+    for _ in range(steps):
         moved = rigid.apply(points)
         fit = _fit(moved, rigid.turn(normals), surface, cutoff)
         if fit is None:
             return rigid, None
-        step, size = _step(fit)
+        step, size = _step(fit, surface.moves)
         rigid = step.after(rigid)
         if size < still:
             break
@@ -200,12 +203,12 @@ def _fit(moved, turned, surface, cutoff):
     return _Fit(len(moved), pairs, levers, distances, places, centre, max(spread, 1e-7))
 
 
-def _step(fit):
+def _step(fit, moves):
     """The motion of one step and how far it moves the pairs at most, in mm."""
     weights = 1.0 / (1.0 + (fit.distances / (WEIGHT_SPREADS * fit.spread)) ** 2) ** 2
     curvature = _products(fit.levers, weights)
     pull = -np.einsum("ki,k->i", fit.levers, weights * fit.distances)
-    inverse, _ = _inverse(curvature, _scale(fit))
+    inverse, _ = _inverse(curvature, _scale(fit), moves)
     turn, shift = np.split(inverse @ pull, 2)
     rotation = _rotation(turn)
     rigid = Rigid(rotation, fit.centre + shift - rotation @ fit.centre)
@@ -219,13 +222,14 @@ def _scale(fit):
     return np.array([max(size, 1e-9)] * 3 + [1.0] * 3)
 
 
-def _inverse(curvature, scale):
+def _inverse(curvature, scale, moves):
     """The inverse in the directions that are held, and the directions that are not (6, j)."""
-    scaled = curvature / np.outer(scale, scale)
+    scaled = moves.T @ (curvature / np.outer(scale, scale)) @ moves
     values, vectors = np.linalg.eigh(scaled)
     is_held = values > FLAT * values[-1]
-    held = vectors[:, is_held] / scale[:, None]
-    return (held / values[is_held]) @ held.T, vectors[:, ~is_held] / scale[:, None]
+    vectors = moves @ vectors / scale[:, None]
+    held = vectors[:, is_held]
+    return (held / values[is_held]) @ held.T, vectors[:, ~is_held]
 
 
 def _rotation(turn):
@@ -239,8 +243,8 @@ def _rotation(turn):
     return np.eye(3) + once * cross + twice * cross @ cross
 
 
-def _told(rigid, fit, chosen):
-    covariance, is_held = _covariance(fit)
+def _told(rigid, fit, chosen, moves):
+    covariance, is_held = _covariance(fit, moves)
     return Alignment(
         rigid,
         float(np.sqrt(np.mean(fit.distances**2))),
@@ -253,7 +257,7 @@ def _told(rigid, fit, chosen):
     )
 
 
-def _covariance(fit):
+def _covariance(fit, moves):
     """Of the fit, from the distances themselves and without a model of their noise.
 
     The estimate that holds for weighted fits of any noise (P. J. Huber, The behavior of maximum
@@ -263,7 +267,7 @@ def _covariance(fit):
     shares = fit.distances / (WEIGHT_SPREADS * fit.spread)
     pulls = fit.distances / (1.0 + shares**2) ** 2
     slopes = (1.0 - 3.0 * shares**2) / (1.0 + shares**2) ** 3
-    inverse, free = _inverse(_products(fit.levers, slopes), _scale(fit))
+    inverse, free = _inverse(_products(fit.levers, slopes), _scale(fit), moves)
     count = len(fit.distances)
     variance = _products(fit.levers, pulls**2) * count / max(count - 6, 1)
     covariance = inverse @ variance @ inverse * _patch_factor(fit, pulls)

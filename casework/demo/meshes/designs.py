@@ -4,7 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from casework.demo.meshes.fields import segment_distance, settle, soft_max, soft_min, unit
+from casework.demo.meshes.fields import (
+    frame_of,
+    segment_distance,
+    settle,
+    soft_max,
+    soft_min,
+    unit,
+)
 from casework.demo.meshes.jaws import CLEARANCE_MM, lower_jaw, upper_jaw
 from casework.demo.meshes.surface import main_pieces, surface_nets, triangles_of
 from casework.demo.meshes.teeth import crown_field
@@ -40,6 +47,7 @@ class _Unit:
 
     tooth: object
     implant: object
+    path: object  # unit vector: the way in which a restoration slides on all abutments alike
 
     @property
     def margin(self):
@@ -70,8 +78,10 @@ class _Unit:
         stem = np.maximum(stem, ends)
         return soft_min(body, stem, EDGE_MM)
 
-    def post(self, local):
-        """The tapered post on the shoulder, without its channel."""
+    def post(self, points):
+        """The tapered post along the path, from its shoulder on, without its channel."""
+        foot = self.implant.platform + self.margin * self.implant.axis
+        local = (points - foot) @ frame_of(self.path, self.implant.flat).T + [0, 0, self.margin]
         base = self.implant.platform_diameter_mm / 2 - 0.05
         over = np.maximum(local[:, 2] - self.margin, 0.0)
         cheek = max(self.tooth.neck_depth / 2 - 0.3, base) - SHOULDER_MM - TAPER * over
@@ -94,7 +104,10 @@ def _case(seed, sites, missing):
     jaw = (lower_jaw if lower else upper_jaw)(seed, missing)
     opposing = upper_jaw(seed) if lower else lower_jaw(seed)
     jaw.require(sites)
-    return jaw, opposing, [_Unit(jaw.teeth[site], jaw.implants.get(site)) for site in sites]
+    axes = [implant.axis for implant in jaw.implants.values()]
+    path = unit(np.sum(axes, axis=0)) if axes else None
+    units = [_Unit(jaw.teeth[site], jaw.implants.get(site), path) for site in sites]
+    return jaw, opposing, units
 
 
 def _solid(shape, low, high, step_mm, along=(1.0, 0.0, 0.0)):
@@ -119,7 +132,7 @@ def custom_abutment(site, seed, missing=None, *, step_mm=0.16):
 
     def shape(points):
         local = one.implant.local(points)
-        solid = soft_min(one.emergence(local, one.margin), one.post(local), EDGE_MM)
+        solid = soft_min(one.emergence(local, one.margin), one.post(points), EDGE_MM)
         return soft_max(solid, -one.channel(local, HEAD_RADIUS_MM), EDGE_MM)
 
     middle = one.implant.platform + one.implant.axis * one.post_top / 2
@@ -197,7 +210,7 @@ def bridge(sites=("45", "46", "47"), seed=1, missing=None, *, step_mm=0.25):
         value = _keep_clear(value, points, jaw, opposing, units)
         for one in held:
             local = one.implant.local(points)
-            value = soft_max(value, CEMENT_GAP_MM - one.post(local), 0.2)
+            value = soft_max(value, CEMENT_GAP_MM - one.post(points), 0.2)
             access = np.hypot(local[:, 0], local[:, 1]) - ACCESS_RADIUS_MM
             inside = np.maximum(access, one.margin - 1.0 - local[:, 2])
             value = soft_max(value, -inside, EDGE_MM)

@@ -1,0 +1,1 @@
+"""How do measured values and their places become pictures?"""

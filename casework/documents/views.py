@@ -26,7 +26,9 @@ SAFE = {
 @members_only()
 def paper_list(request, code):
     desk = open_case(request.member, code, area="papers")
-    rows = [(paper, find_document(paper.kind)[0].title) for paper in papers_for(desk)]
+    # A paper may hold pictures: megabytes that a list does not show.
+    papers = papers_for(desk).defer("facts", "replaces__facts")
+    rows = [(paper, find_document(paper.kind)[0].title) for paper in papers]
     context = {"desk": desk, "case": desk.case, "rows": rows}
     return render(request, "casework/documents/papers.html", context)
 

@@ -18,7 +18,11 @@ class NoSuchPaper(LookupError):
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One kind of paper. `facts` is the frozen dataclass of everything it says."""
+    """One kind of paper. `facts` is the frozen dataclass of everything it says.
+
+    A fact `pictures` is a list of rows with "png" (base64), "sha256" of its bytes and "alt":
+    the pictures are frozen with the paper, and its template finds each at "source".
+    """
 
     title: str
     facts: type

@@ -1,5 +1,6 @@
 """How does a frozen paper become a page or a PDF? From its facts alone, fetching nothing."""
 
+import base64
 import io
 
 import segno
@@ -9,6 +10,7 @@ from PIL import ImageFile
 from orders.documents import find_document, thaw
 
 _QR_NAME = "paper:qr.svg"
+_TYPES = {"svg": "image/svg+xml", "png": "image/png"}
 
 
 class NoPango(Exception):
@@ -27,6 +29,8 @@ def html_of(paper, *, csp_nonce="", images=None):
     """
     document, template = find_document(paper.kind)
     head, says = thaw(document, paper.facts)
+    for picture in getattr(says, "pictures", ()):
+        picture["source"] = _source(picture, images)
     code = segno.make(f"{head['number']} {head['case']}", error="m")
     source = code.svg_data_uri(scale=4, border=2)
     if images is not None:
@@ -43,6 +47,15 @@ def html_of(paper, *, csp_nonce="", images=None):
         "csp_nonce": csp_nonce,
     }
     return render_to_string(template, context)
+
+
+def _source(picture, images):
+    """Where the page finds a PNG that the facts hold as base64."""
+    if images is None:
+        return f"data:{_TYPES['png']};base64,{picture['png']}"
+    name = f"paper:{picture['sha256']}.png"
+    images[name] = base64.b64decode(picture["png"])
+    return name
 
 
 def pdf_of(paper):
@@ -69,7 +82,8 @@ def draw(page, images):
         def fetch(self, url, headers=None):
             if url not in images:
                 raise FatalURLFetchingError(f"a paper may not load {url[:80]!r}")
-            return URLFetcherResponse(url, images[url], {"Content-Type": "image/svg+xml"})
+            kind = _TYPES[url.rpartition(".")[2]]
+            return URLFetcherResponse(url, images[url], {"Content-Type": kind})
 
     try:
         html = weasyprint.HTML(string=page, base_url=None, url_fetcher=FromMemory())

@@ -144,3 +144,29 @@ def rotation(seed):
     q, r = np.linalg.qr(np.random.default_rng(seed).normal(size=(3, 3)))
     q = q * np.sign(np.diag(r))
     return q if np.linalg.det(q) > 0 else -q
+
+
+def ellipsoid(radii=(4.0, 5.0, 4.5), sides=64, at=(0.0, 0.0, 0.0), turn=None):
+    """An ellipsoid with its axes along those of the file, or turned: volume 4/3 π abc."""
+    vertices, faces = sphere(1.0, sides)
+    turn = np.eye(3) if turn is None else turn
+    return (vertices * np.asarray(radii)) @ turn.T + np.asarray(at, float), faces
+
+
+def bar(start, end, radius=1.5, sides=48):
+    """A round bar from one place to another: its section across is a regular polygon."""
+    start, way = np.asarray(start, float), np.subtract(end, start).astype(float)
+    length = np.linalg.norm(way)
+    axis = way / length
+    first = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
+    first /= np.linalg.norm(first)
+    vertices, faces = cylinder(radius, length, sides)
+    return vertices @ np.stack([first, np.cross(axis, first), axis]) + start, faces
+
+
+def bridge_of_ellipsoids(centres, radii, bars, sides=48, turns=None):
+    """Ellipsoids at centres (k, 3), joined by bars of the given radii (k - 1,); all overlap."""
+    turns = [None] * len(centres) if turns is None else turns
+    units = [ellipsoid(radii, sides, at, turn) for at, turn in zip(centres, turns, strict=True)]
+    between = zip(centres, centres[1:], bars, strict=False)
+    return joined(*units, *(bar(a, b, radius, sides) for a, b, radius in between))

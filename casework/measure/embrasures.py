@@ -9,6 +9,7 @@ STEP_MM = 0.02  # from point to point of an outline
 REACH_MM = 3.0  # along the outline from the joint: as far as an embrasure goes
 RISE_MM = 0.2  # an embrasure ends where its outline turns back toward the opposing jaw
 SHALLOW_MM = 0.02  # an arc no higher over its chord is fitted as a parabola: radius over 2 mm
+STRAIGHT_MM = 30.0  # an outline bent by this radius or more is not hollow
 CONVEX_MM = 10.0  # an outline bent outwards by this radius or less ends an embrasure
 
 
@@ -45,7 +46,7 @@ def embrasure_radius(
 
 def _first_hollow(radii):
     """The first hollow stretch of an outline, up to where it bends outwards."""
-    is_hollow = (radii < 0) & np.isfinite(radii)
+    is_hollow = (radii < 0) & (radii > -STRAIGHT_MM)
     if not is_hollow.any():
         return is_hollow
     begin = int(np.argmax(is_hollow))
@@ -90,7 +91,7 @@ def radii_along(outline: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     # Height over the chord grows as x² / 2r: enough for an arc that is nearly straight, which
     # a circle would take for a small one where it winds a little.
     bend = _bends(x, height)
-    radii = np.where(np.abs(bend) > 1e-9, -0.5 / np.where(bend == 0, 1, bend), np.inf)
+    radii = np.where(np.abs(bend) > 1e-9, 0.5 / np.where(bend == 0, 1, bend), np.inf)
     is_bent = np.abs(bend) * WINDOW_MM**2 > SHALLOW_MM
     if is_bent.any():
         y = np.einsum("kni,ki->kn", window - middles[:, None], to_left)[is_bent]

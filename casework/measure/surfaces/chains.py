@@ -26,13 +26,15 @@ def _height(vertices, v, origin, normal):
 @jit
 def by_place(vertices, faces):
     """Return the faces sorted so that those near each other in the list are near in space."""
+    if len(faces) == 0:
+        return faces.copy()
     low, high = np.full(3, np.inf), np.full(3, -np.inf)
     for f in range(len(faces)):
         for x in range(3):
             low[x] = min(low[x], vertices[faces[f, 0], x])
             high[x] = max(high[x], vertices[faces[f, 0], x])
     x, y, z = high[0] - low[0], high[1] - low[1], high[2] - low[2]
-    cell = np.sqrt(2 * (x * y + y * z + z * x) * RUN / max(len(faces), 1))
+    cell = np.sqrt(2 * (x * y + y * z + z * x) * RUN / len(faces))
     cell = max(cell, max(x, y, z) / (MOST_CELLS_A_SIDE - 1), 1e-9)
     ny, nz = np.int64(y / cell) + 1, np.int64(z / cell) + 1
     starts = np.zeros((np.int64(x / cell) + 1) * ny * nz + 1, np.int64)

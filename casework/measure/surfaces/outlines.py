@@ -67,23 +67,18 @@ def _moments(points, starts):
 
 
 @jit
-def facet_error(points, starts):
-    """Return about how much area in mm2 lies between chords and the smooth curve they replace.
-
-    A chord of length l of an arc that turns by a misses l² a / 12 (elementary geometry, small
-    angles). Corners of more than 30 degrees count as corners of the body itself.
-    """
+def turning(points, starts):
+    """Return by how much the loops turn in all, corners of more than 30 degrees left out."""
     total = 0.0
     for i in range(len(starts) - 1):
-        low, high = starts[i], starts[i + 1]
-        n = high - low
+        low, n = starts[i], starts[i + 1] - starts[i]
         for p in range(n):
             a, b, c = low + p, low + (p + 1) % n, low + (p + 2) % n
             ux, uy = points[b, 0] - points[a, 0], points[b, 1] - points[a, 1]
             vx, vy = points[c, 0] - points[b, 0], points[c, 1] - points[b, 1]
             turn = abs(np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy))
             if turn < np.pi / 6:
-                total += turn * 0.5 * (ux * ux + uy * uy + vx * vx + vy * vy) / 12
+                total += turn
     return total
 
 

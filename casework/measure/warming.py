@@ -5,7 +5,11 @@ import numpy as np
 from casework.measure.integrity import inspect
 from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
+from casework.measure.ridge import ridge_of
 from casework.measure.surfaces.drawing import Camera, Part, Section, draw
+from casework.measure.surfaces.half_planes import sections_around
+from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.rays import FRONT, first_hits
 
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], np.float32)
 FACES = ((0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3))
@@ -23,6 +27,9 @@ def warm_up() -> None:
     section = Section(np.zeros(3), np.array([0, 0, 1.0]))
     parts = [Part(CORNERS, FACES, is_solid=True), Part(CORNERS, FACES, opacity=0.5)]
     draw(parts, camera, (8, 8), section)
+    nearest = Nearest(CORNERS, FACES, 1.0)
+    first_hits(nearest, CORNERS, CORNERS, FRONT, 1.0)
+    ridge_of(sections_around(CORNERS, FACES, 8), 0.0, 1.0)
 
 
 def small_files() -> tuple[bytes, ...]:

@@ -120,14 +120,15 @@ def arch_frame(
     one, the middle within 1.5 mm.
     """
     everywhere = {**(poses or {}), site: pose}
-    points, face = strewn(scan_vertices, faces, POINTS)
+    areas = face_areas(scan_vertices, faces)
+    points = strewn(scan_vertices, faces, areas, POINTS)[0]
     if len(points) < 100:
         return None
     points = points[_is_off_bodies(points, everywhere.values())]
     if len(points) < 100:
         return None
     axes = np.mean([one.axis for one in everywhere.values()], axis=0)
-    start = _start(scan_vertices, faces, points, axes / np.linalg.norm(axes))
+    start = _start(scan_vertices, faces, areas, points, axes / np.linalg.norm(axes))
     occlusal, level = _occlusal(points, start)
     return _beside(points, occlusal, level, site, everywhere)
 
@@ -140,7 +141,7 @@ def _is_off_bodies(points, poses):
     return off
 
 
-def _start(vertices, faces, points, axis):
+def _start(vertices, faces, areas, points, axis):
     """The axes of the implants; for an open scan of a whole arch, the way its opening looks.
 
     The sum of area times normal depends on the border alone: of a scan trimmed about level it
@@ -148,7 +149,6 @@ def _start(vertices, faces, points, axis):
     """
     if np.sqrt(np.linalg.eigvalsh(np.cov(points.T))[1]) < WIDE_MM:
         return axis
-    areas = face_areas(vertices, faces)
     total = areas @ face_normals(vertices, faces)
     length = np.linalg.norm(total)
     if length < 0.2 * areas.sum() or total @ axis < 0.9 * length:

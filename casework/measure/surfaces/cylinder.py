@@ -69,6 +69,23 @@ def radial_faces(local: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.n
     return _radial(*_contiguous(local, faces))
 
 
+def cut_between(
+    local: np.ndarray, faces: np.ndarray, low_mm: float, high_mm: float = np.inf
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return vertices, faces of what lies between two heights; triangles are cut there.
+
+    Corners of cut triangles are new vertices at the end; the others keep their numbers.
+    """
+    local, faces = _contiguous(local, faces)
+    heights = local[:, 2][faces]
+    low, high = heights.min(axis=1), heights.max(axis=1)
+    is_whole = (low >= low_mm) & (high <= high_mm)
+    is_cut = ~is_whole & (high > low_mm) & (low < high_mm)
+    corners = _cut(local, faces[is_cut], float(low_mm), float(high_mm))
+    added = np.arange(len(corners) * 3, dtype=np.int32).reshape(-1, 3) + len(local)
+    return np.vstack([local, corners.reshape(-1, 3)]), np.vstack([faces[is_whole], added])
+
+
 def _contiguous(local, faces):
     return np.ascontiguousarray(local, np.float64), np.ascontiguousarray(faces, np.int32)
 
@@ -110,6 +127,24 @@ def _free(local, faces, stretches):
                 radius[s], face[s] = away, f
                 place[s, :] = near
     return radius, place, face
+
+
+@jit
+def _cut(local, faces, low, high):
+    """The triangles (k, 3, 3) that fans of the cut faces fall into."""
+    found, count = np.empty((3 * len(faces), 3, 3)), 0
+    one, two = np.empty((8, 3)), np.empty((8, 3))
+    for f in range(len(faces)):
+        for k in range(3):
+            one[k, :] = local[faces[f, k]]
+        corners = _clipped(one, 3, two, low, 1.0)
+        corners = _clipped(two, corners, one, high, -1.0)
+        for k in range(1, corners - 1):
+            found[count, 0, :] = one[0]
+            found[count, 1, :] = one[k]
+            found[count, 2, :] = one[k + 1]
+            count += 1
+    return found[:count]
 
 
 @jit

@@ -1,0 +1,182 @@
+"""Does the driver reach its screw, between the neighbours and under the opened opposing jaw?
+
+The driver is a stack of cylinders on the axis. Gaps are distances between solid and surface.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from casework.measure.arch import ArchFrame
+from casework.measure.surfaces.gaps import scan_surface, without_noise
+from casework.measure.surfaces.pieces import compacted, main_pieces
+from casework.measure.surfaces.poses import Pose, Rigid
+from casework.measure.surfaces.turned import Clear, Turned, clearance
+
+NEAR_MM = 4.0  # around the driver scans are cleaned and smoothed; farther away is far enough
+BELOW_MM = 1.0  # the platform; nothing under it is in the way
+OWN_MM, GUM_MM = 4.0, 1.5  # around the axis, so high above the gum, soft tissue gives way
+RING_MM = (2.5, 4.5)  # around the axis the height of the gum is taken
+BODY_MM = (3.0, 14.0)  # radius and height in which a scan body may stand
+# The equilateral triangle of 4 inches between both condyles and the front teeth (W. G. A.
+# Bonwill, 1885; from memory) puts the hinge 88 mm behind the front teeth.
+HINGE_MM = 88.0
+# How far a tooth stands behind the front teeth, by its place from the midline; common casts,
+# from memory.
+BEHIND_MM = {
+    "1": 0.0,
+    "2": 2.0,
+    "3": 6.0,
+    "4": 12.0,
+    "5": 18.0,
+    "6": 26.0,
+    "7": 36.0,
+    "8": 46.0,
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Hinge:
+    """The axis about which a jaw opens, and the place whose way is the opening told."""
+
+    place_mm: np.ndarray
+    axis: np.ndarray
+    front_mm: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Obstacle:
+    """Something that may be in the driver's way: its name and surface; a scan has noise."""
+
+    name: str
+    vertices: np.ndarray
+    faces: np.ndarray
+    is_scan: bool = True
+
+
+def driver_solid(driver: dict) -> tuple[Turned, list[str]]:
+    """Return the driver on the z axis, its tip's end at 0, and which dimensions are not told.
+
+    Above the tip comes the shank, and above the shank the handle up to the whole length. A
+    handle of unknown diameter counts as thick as the shank.
+    """
+    tip_length = driver.get("tip_length_mm") or 0.0
+    shank = driver.get("shank_diameter_mm") or 0.0
+    tip = driver.get("tip_diameter_mm") or shank
+    length = driver.get("length_mm") or 0.0
+    shank_end = tip_length + (driver.get("shank_length_mm") or max(length - tip_length, 0.0))
+    handle = driver.get("handle_diameter_mm") or shank
+    missing = [name for name in ("shank_diameter_mm", "length_mm") if not driver.get(name)]
+    solid = Turned.of(
+        (0.0, tip_length, tip / 2),
+        (tip_length, shank_end, shank / 2),
+        (shank_end, length, handle / 2),
+    )
+    return solid, missing
+
+
+def tip_height(screw: dict, seat_mm: float) -> float:
+    """Return the height of the tip's end above the platform, the driver being in the screw.
+
+    The socket is as deep as told, else half as deep as the head is high.
+    """
+    head = screw.get("head_height_mm") or 0.0
+    return seat_mm + head - (screw.get("socket_depth_mm") or head / 2)
+
+
+def opened(
+    site: str, opening_mm: float, occlusal: np.ndarray, hinge: Hinge | None = None
+) -> tuple[Rigid, str]:
+    """Return the motion that opens the opposing jaw, and in words how it is opened.
+
+    `opening_mm` is told between the front teeth. Without a hinge the jaw is moved straight
+    along the occlusal direction by what is left of the opening at the site, the hinge of the
+    jaws being taken as 88 mm behind the front teeth.
+    """
+    if hinge is None:
+        share = 1.0 - BEHIND_MM[site[1:]] / HINGE_MM
+        how = f"moved {opening_mm * share:.1f} mm along the occlusal direction"
+        return Rigid(np.eye(3), opening_mm * share * occlusal), how
+    axis = hinge.axis / np.linalg.norm(hinge.axis)
+    arm = hinge.front_mm - hinge.place_mm
+    arm = arm - (arm @ axis) * axis
+    angle = 2 * np.arcsin(min(opening_mm / (2 * np.linalg.norm(arm)), 1.0))
+    if np.cross(axis, arm) @ occlusal < 0:
+        axis = -axis
+    x, y, z = axis
+    turn = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
+    rotation = np.eye(3) + np.sin(angle) * turn + (1 - np.cos(angle)) * turn @ turn
+    how = f"turned {np.degrees(angle):.1f}° about the hinge told"
+    return Rigid(rotation, hinge.place_mm - rotation @ hinge.place_mm), how
+
+
+def neighbours_of(
+    obstacle: Obstacle, site: str, poses: dict[str, Pose], has_bodies: bool
+) -> Obstacle:
+    """Return a working scan without what gives way at a site: its gum, and scan bodies.
+
+    Around the implant's own axis soft tissue is left out up to 1.5 mm above the gum there;
+    where the scan shows scan bodies, so is what stands where they do.
+    """
+    middles = obstacle.vertices[obstacle.faces].mean(axis=1)
+    local = poses[site].to_local(middles)
+    radius = np.hypot(local[:, 0], local[:, 1])
+    ring = (radius > RING_MM[0]) & (radius < RING_MM[1]) & (np.abs(local[:, 2]) < 10)
+    gum = float(np.median(local[ring, 2])) if ring.any() else 0.0
+    gone = (radius < OWN_MM) & (local[:, 2] < gum + GUM_MM)
+    if has_bodies:
+        for pose in poses.values():
+            local = pose.to_local(middles)
+            inside = np.hypot(local[:, 0], local[:, 1]) < BODY_MM[0]
+            gone |= inside & (local[:, 2] < BODY_MM[1])
+    kept = compacted(obstacle.vertices, obstacle.faces[~gone])
+    return Obstacle(obstacle.name, *kept, obstacle.is_scan)
+
+
+@dataclass(frozen=True, eq=False)
+class Gap:
+    """The least gap of a driver to one obstacle: in mm, where in the world, its noise."""
+
+    name: str
+    gap_mm: float
+    place_mm: np.ndarray
+    noise_mm: float
+    raw_mm: float
+
+
+def driver_gaps(pose: Pose, solid: Turned, obstacles: Sequence[Obstacle]) -> list[Gap]:
+    """Return the least gap to each obstacle that has a surface, scans lightly smoothed."""
+    gaps = (_gap(pose, solid, one) for one in obstacles)
+    return [gap for gap in gaps if gap is not None]
+
+
+def _gap(pose, solid, obstacle):
+    local = pose.to_local(obstacle.vertices)
+    far = np.hypot(local[:, 0], local[:, 1]) - solid.steps[:, 2].max()
+    off = np.maximum(far, np.maximum(-BELOW_MM - local[:, 2], local[:, 2] - solid.top_mm))
+    near = (off < NEAR_MM)[obstacle.faces].any(axis=1)
+    is_above = (local[:, 2] > -BELOW_MM)[obstacle.faces].all(axis=1)
+    if not obstacle.is_scan or not (near & is_above).any():
+        found = clearance(local, obstacle.faces[is_above], solid)
+        return None if found is None else _told(obstacle, pose, found, 0.0, found.gap_mm)
+    vertices, faces = compacted(local, obstacle.faces[near & is_above])
+    surface = without_noise(scan_surface(vertices, faces))
+    raw = clearance(surface.raw, surface.faces, solid)
+    found = clearance(surface.vertices, surface.faces, solid)
+    return _told(obstacle, pose, found, surface.noise_mm, raw.gap_mm)
+
+
+def _told(obstacle, pose, found: Clear, noise, raw):
+    place = pose.to_world(found.place_mm[None])[0]
+    return Gap(obstacle.name, found.gap_mm, place, noise, raw)
+
+
+def occlusal_of(frame: ArchFrame | None, pose: Pose) -> np.ndarray:
+    """Return the occlusal direction at a site; without a frame the implant's axis."""
+    return pose.axis if frame is None else frame.occlusal
+
+
+def main_part(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return a surface without its scatter."""
+    return main_pieces(vertices, faces)[:2]

@@ -5,11 +5,11 @@ import pytest
 
 from casework.benchmark.accuracy.turned_parts import TurnedParts, turned
 from casework.demo.meshes import custom_abutment
-from casework.measure.margins import measure_post
+from casework.measure.margins import margin_depth, measure_post
 from casework.measure.post_reading import BORE, EMERGENCE, SHOULDER, TOP, WALL
 from casework.measure.posts import find_post
 from casework.measure.surfaces.poses import Pose, Rigid
-from tests.shapes import box, joined, rotation, sphere
+from tests.shapes import box, joined, rotation, sheet, sphere
 
 ORIGIN = np.array([12.0, -7.0, 31.0])
 
@@ -234,3 +234,39 @@ def test_the_demo_abutments_have_their_margin_half_a_millimetre_under_the_crest(
         assert truth.depth_mm - 0.5 - 0.2 < height.value < truth.depth_mm - 0.5
         assert post.pose.axis @ path / np.linalg.norm(path) > np.cos(np.radians(0.1))
         assert 0.03 < height.uncertainty < 0.2
+
+
+def gum(height, slope=0.0):
+    """A flat scan across the axis at a height, rising toward x; looks to the crown."""
+    vertices, faces = sheet(80, 40.0)
+    vertices = vertices * [1, 1, 0] - [20.03, 20.01, 0]
+    vertices[:, 2] = height + slope * vertices[:, 0]
+    return vertices, faces
+
+
+@pytest.mark.parametrize("height", [2.9, 1.4])
+@pytest.mark.parametrize("seed", [None, 8])
+def test_the_margin_is_as_deep_as_the_gum_is_high_over_it(height, seed):
+    """Over a ring of radius 3 a plane of slope 0.1 rises 0.3 mm on one side."""
+    parts = TurnedParts()
+    turn = np.eye(3) if seed is None else rotation(seed)
+    (body, body_faces), (scan, scan_faces) = parts.abutment(), gum(height, 0.1)
+    post = find_post(body @ turn.T, body_faces, Pose.of([0, 0, 0], turn[:, 2]))
+
+    measured = margin_depth(post, "36", scan @ turn.T, scan_faces)
+
+    assert abs(measured.value - (height - 2.0 + 0.3)) < 1e-3
+    assert abs(measured.details["least_mm"] - (height - 2.0 - 0.3)) < 1e-3
+    assert measured.place_mm @ turn[:, 0] > 2.99
+
+
+def test_a_scan_that_does_not_reach_around_the_margin_tells_no_depth():
+    parts = TurnedParts()
+    post = find_post(*parts.abutment(), Pose.of([0, 0, 0], [0, 0, 1]))
+    scan, faces = gum(2.9)
+    scan[:, 0] += 20.5
+
+    measured = margin_depth(post, "36", scan, faces)
+
+    assert measured.value is None and "of the margin only" in measured.because
+    assert margin_depth(post, "36", scan + 90, faces).value is None

@@ -24,11 +24,11 @@ from casework.measure.surfaces.placing import (
     SCALED,
     UNLIKE,
     Placement,
-    Sampled,
     place,
 )
-from casework.measure.surfaces.poses import Pose, Rigid
+from casework.measure.surfaces.poses import Rigid
 from casework.measure.surfaces.refining import refined
+from casework.measure.surfaces.sampled import Sampled
 from casework.measure.topology import groups
 
 METHOD = "change 1"
@@ -70,15 +70,8 @@ NEAR = Quantity(
     "mm",
     "the largest local shift of the regions that come within the distance told",
 )
-BODY_SHIFT = Quantity(
-    "scan_body_shift", "shift of a scan body", "µm", "its pose in both scans compared"
-)
-BODY_TURN = Quantity(
-    "scan_body_turn", "turn of a scan body's axis", "deg", "its pose in both scans compared"
-)
-QUANTITIES = (AGREEMENT, MOTION, LARGEST, LOST, ADDED, NEAR, BODY_SHIFT, BODY_TURN)
+QUANTITIES = (AGREEMENT, MOTION, LARGEST, LOST, ADDED, NEAR)
 
-REACH_MM = 1.0  # what has nothing so near is missing or invented; dearer with its square
 LEAST_SHARE = 0.02  # of the area of a scan; smaller pieces are scatter and left out
 REFINED_MM = 0.5  # surfaces of larger triangles are cut so that each place is asked
 NEAR_MM = 3.0
@@ -147,25 +140,6 @@ def compare(
     )
 
 
-def scan_body_moved(
-    site: str, before: Pose, after: Pose, motion: Rigid | None = None, doubt_um=None
-) -> tuple[Measured, Measured]:
-    """Return how far a scan body's origin and axis moved from one scan to the other.
-
-    motion: how the whole scan moved from the first to the second, undone first; doubt_um: half
-    the 95 % interval of the shift, from the poses.
-    """
-    old = before if motion is None else before.moved(motion)
-    vector_um = 1000.0 * (after.origin_mm - old.origin_mm)
-    sine = np.linalg.norm(np.cross(old.axis, after.axis))
-    turn = float(np.degrees(np.arctan2(sine, old.axis @ after.axis)))
-    shift = BODY_SHIFT.of(
-        site, float(np.linalg.norm(vector_um)), after.origin_mm, doubt_um,
-        vector_um=vector_um, along_axis_um=float(vector_um @ old.axis),
-    )  # fmt: skip
-    return shift, BODY_TURN.of(site, turn, after.origin_mm)
-
-
 def _are_identical(before, after):
     return (
         before.faces.shape == after.faces.shape
@@ -197,17 +171,11 @@ def _prepared(mesh, drops_islands):
 
 def _sides(old, new, found):
     """Both surfaces, each as the other sees it, in the frame of the later one."""
-    reach = min(REACH_MM, 0.1 * min(old.cloud.size_mm, new.cloud.size_mm))
+    motion = Rigid.none() if found.kind == IN_PLACE else found.rigid
     if found.factor != 1.0:
         old = Sampled(old.vertices * found.factor, old.faces)
-    lookup = old.nearest(reach), new.nearest(reach)
-    before = seen_from(
-        old.vertices, old.faces, lookup[1], found.rigid, found.rigid.apply(old.vertices), -1.0
-    )
-    after = seen_from(
-        new.vertices, new.faces, lookup[0], found.rigid.inverse(), new.vertices, 1.0
-    )
-    return before, after
+    before = seen_from(old, new, motion, motion.apply(old.vertices), -1.0)
+    return before, seen_from(new, old, motion.inverse(), new.vertices, 1.0)
 
 
 def _identical(before, after, subject, near):
@@ -223,8 +191,7 @@ def _identical(before, after, subject, near):
 
 def _unlike(found, subject, near):
     because = (
-        "No turn, shift, mirror image or change of size carries one surface onto the other: "
-        f"at best {100 * found.share:.0f} % of the smaller one lies on it."
+        "No turn, shift, mirror image or other size lays half of one surface on the other."
     )
     results = (
         AGREEMENT.of(subject, found.share, kind=UNLIKE, sentence=because),
@@ -272,21 +239,14 @@ class _Told:
     def motion(self):
         if self.kind in (MIRRORED, SCALED):
             return MOTION.not_known(self.subject, self._sentence())
+        shift, at, doubt = self.found.largest_shift()
+        doubt = doubt if np.isfinite(doubt) else None
         if self.kind != MOVED:
-            return MOTION.of(self.subject, 0.0, uncertainty=self._motion_doubt(0))
-        old = self.found.rigid.inverse().apply(self.before.vertices)
-        shifts = np.linalg.norm(self.before.vertices - old, axis=1)
-        at = int(np.argmax(shifts))
+            return MOTION.of(self.subject, 0.0, uncertainty=doubt, found_mm=shift)
         return MOTION.of(
-            self.subject, shifts[at], self.before.vertices[at], self._motion_doubt(at),
-            turn_deg=self.found.rigid.angle_deg,
-            shift_of_middle_mm=self.before.vertices.mean(axis=0) - old.mean(axis=0),
-            matrix=self.found.rigid.matrix,
+            self.subject, shift, at, doubt,
+            turn_deg=self.found.rigid.angle_deg, matrix=self.found.rigid.matrix,
         )  # fmt: skip
-
-    def _motion_doubt(self, at):
-        doubt = self.found.shift_doubt_mm(self.before.vertices[at])
-        return doubt if np.isfinite(doubt) else None
 
     def largest(self):
         moved = [one for one in self.parts if one.kind not in (MISSING, INVENTED)]

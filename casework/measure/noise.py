@@ -54,21 +54,28 @@ class NoiseLevel:
 
 
 def noise_level(
-    vertices: np.ndarray, faces: np.ndarray, considered: np.ndarray | None = None
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    considered: np.ndarray | None = None,
+    *,
+    normals: np.ndarray | None = None,
+    links: tuple | None = None,
 ) -> NoiseLevel | None:
     """Return the noise of a surface, or None where too few vertices have two whole rings.
 
-    vertices (m, 3) mm; considered (m,) bool: only around these vertices.
+    vertices (m, 3) mm; considered (m,) bool: only around these vertices. `normals` of the
+    vertices and `links` (what `neighbours` returns) are worked out unless they are at hand.
     """
     vertices = np.ascontiguousarray(vertices, np.float64)
     faces = np.ascontiguousarray(faces, np.int32)
     if not len(faces):
         return None
-    starts, others, is_border = neighbours(faces, len(vertices))
+    starts, others, is_border = links or neighbours(faces, len(vertices))
     chosen = np.flatnonzero(~is_border if considered is None else considered & ~is_border)
     if len(chosen) > MOST_PATCHES:
         chosen = chosen[(np.arange(MOST_PATCHES) * (len(chosen) / MOST_PATCHES)).astype(int)]
-    normals = vertex_normals(vertices, faces)
+    if normals is None:
+        normals = vertex_normals(vertices, faces)
     variance, freedom, together = _patches(vertices, normals, starts, others, is_border, chosen)
     is_used = freedom > 0
     if np.count_nonzero(is_used) < FEWEST_PATCHES:
@@ -76,23 +83,29 @@ def noise_level(
     return _level(variance[is_used], freedom[is_used], together[is_used])
 
 
-def noise_of(
-    subject: str, vertices: np.ndarray, faces: np.ndarray, considered: np.ndarray | None = None
-) -> Measured:
+def noise_of(subject: str, vertices: np.ndarray, faces: np.ndarray) -> Measured:
     """Return the noise of a surface as a measured value; see `noise_level`."""
-    level = noise_level(vertices, faces, considered)
+    return told_noise(NOISE, subject, noise_level(vertices, faces))
+
+
+def told_noise(
+    quantity: Quantity, subject: str, level: NoiseLevel | None, place_mm=None, **details
+) -> Measured:
+    """Return a level as the value of a quantity, or that it cannot be told."""
     if level is None:
-        return NOISE.not_known(
+        return quantity.not_known(
             subject, "Too few points of the surface are surrounded by others to tell its noise."
         )
-    return NOISE.of(
+    return quantity.of(
         subject,
         level.sigma_um,
-        uncertainty=level.uncertainty_um,
+        place_mm,
+        level.uncertainty_um,
         reads="at most" if level.is_upper_bound else "about",
         is_smoothed=level.is_upper_bound,
         patch_count=level.patches,
         sentence=_sentence(level),
+        **details,
     )
 
 

@@ -13,19 +13,13 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from casework.measure.distances import span_mm
-from casework.measure.jit import jit
-from casework.measure.surfaces.nearest import Closest, Nearest
-from casework.measure.surfaces.normals import face_areas
+from casework.measure.surfaces.fields import median_edge_mm, without_noise
+from casework.measure.surfaces.nearest import Closest
 from casework.measure.surfaces.poses import Rigid
-from casework.measure.surfaces.smoothing import neighbours
+from casework.measure.surfaces.sampled import Sampled
 
 OUT, IN, MISSING, INVENTED = "moved out", "moved in", "missing", "invented"
 
-SMOOTH_MM = 0.5  # noise is taken off a field over so much
-PASSES_A_SQUARE = 1.6  # of edge lengths, as for surfaces: n passes smooth over √(1.6 n) edges
-MOST_PASSES = 30
-INWARD, OUTWARD = 0.5, -0.53  # as for surfaces
-LEAST_NOISE_MM = 0.001  # a field without noise is left as it is
 CHANGED_NOISES = 5.0  # of the smoothed field: one of a million corners by chance
 LEAST_CHANGE_MM = 0.02  # what processing and another meshing do at edges
 LEAST_AREA_MM2 = 0.05
@@ -38,21 +32,20 @@ class Side:
     """One surface seen from the other.
 
     vertices (m, 3) where they come to lie in the later surface's frame; raw_mm (m,) signed
-    distance, nan where there is none; smooth_mm the same without noise; off_mm (m,) how far
-    sideways of the other's border, inf beyond the reach; areas_mm2 (n,) of the faces; links
-    (m,) the nearest corner of the other, -1 for none.
+    distance, nan where there is none; smooth_mm the same without noise; areas_mm2 (n,) of the
+    faces; links (m,) a corner of the nearest face of the other, -1 for none; face_off_mm (n,)
+    how far the middles of the faces lie sideways of the other's border, inf beyond the reach.
     """
 
     vertices: np.ndarray
     faces: np.ndarray
     raw_mm: np.ndarray
     smooth_mm: np.ndarray
-    off_mm: np.ndarray
     areas_mm2: np.ndarray
     links: np.ndarray
     noise_mm: float
     edge_mm: float
-    face_off_mm: np.ndarray  # (n,) of the middles, 0 where no corner is off
+    face_off_mm: np.ndarray
 
     @cached_property
     def corner_areas_mm2(self) -> np.ndarray:
@@ -86,27 +79,23 @@ class Region:
 
 
 def seen_from(
-    vertices, faces, other: Nearest, into_other: Rigid, placed: np.ndarray, sign: float
+    own: Sampled, other: Sampled, into_other: Rigid, placed: np.ndarray, sign: float
 ) -> Side:
     """Return one surface as the other sees it.
 
-    vertices (m, 3) and faces (n, 3); `into_other` carries them into the frame of `other`;
-    `placed` (m, 3) is where they lie in the frame of the results; `sign` -1 for the earlier.
+    `into_other` carries it into the frame of the other; `placed` (m, 3) is where its vertices
+    lie in the frame of the results; `sign` is -1 for the earlier surface.
     """
-    found = other.closest(into_other.apply(vertices))
+    reach = min(own.reach_mm, other.reach_mm)
+    found = other.nearest.closest(into_other.apply(own.vertices), reach)
     off = _off_border(found)
-    raw = np.where(off > 0, np.nan, sign * np.where(found.is_found, found.signed_mm, np.nan))
-    starts, others, _ = neighbours(faces, len(vertices))
-    edge = _median_edge(vertices, faces)
-    noise = _noise(raw, starts, others)
-    smooth = raw
-    if noise > LEAST_NOISE_MM:
-        passes = int(np.clip(round((SMOOTH_MM / edge) ** 2 / PASSES_A_SQUARE), 1, MOST_PASSES))
-        smooth = _smoothed(raw, starts, others, passes)
-        noise *= _gain(starts, others, passes)
+    is_shared = found.is_found & (off == 0)
+    raw = np.where(is_shared, sign * found.signed_mm, np.nan)
+    edge = median_edge_mm(own.vertices, own.faces)
+    smooth, noise = without_noise(raw, own, edge)
     return Side(
-        placed, faces, raw, smooth, off, face_areas(vertices, faces), _links(found), noise,
-        edge, _faces_off(vertices, faces, off, other, into_other),
+        placed, own.faces, raw, smooth, own.areas_mm2, _links(found), noise, edge,
+        _faces_off(own, off, other.nearest, into_other, reach),
     )  # fmt: skip
 
 
@@ -143,73 +132,14 @@ def _links(found):
     return links
 
 
-def _faces_off(vertices, faces, off, other, into_other):
+def _faces_off(own, off, other, into_other, reach):
     """How far the middles of those faces lie off that have a corner off."""
-    result = np.zeros(len(faces))
-    some = np.flatnonzero((off > 0)[faces].any(axis=1))
+    result = np.zeros(len(own.faces))
+    some = np.flatnonzero((off > 0)[own.faces].any(axis=1))
     if len(some):
-        middles = vertices[faces[some]].mean(axis=1)
-        result[some] = _off_border(other.closest(into_other.apply(middles)))
+        middles = own.vertices[own.faces[some]].mean(axis=1)
+        result[some] = _off_border(other.closest(into_other.apply(middles), reach))
     return result
-
-
-def _median_edge(vertices, faces):
-    some = faces[:: max(1, len(faces) // 20_000)]
-    edges = np.linalg.norm(vertices[some[:, 1]] - vertices[some[:, 0]], axis=1)
-    return max(float(np.median(edges)), 1e-6)
-
-
-def _noise(field, starts, others):
-    """Standard deviation of the white noise of a field, by what neighbours differ."""
-    some = np.arange(0, len(field), max(1, len(field) // 40_000))
-    rough = _rough(field, starts, others, some)
-    rough = rough[np.isfinite(rough)]
-    return 1.4826 * float(np.median(np.abs(rough))) if len(rough) else 0.0
-
-
-@jit
-def _rough(field, starts, others, some):
-    """A value less the mean of its neighbours, at the size white noise has; nan if unknown."""
-    result = np.full(len(some), np.nan)
-    for k in range(len(some)):
-        v = some[k]
-        total, count = 0.0, 0
-        for i in range(starts[v], starts[v + 1]):
-            if not np.isnan(field[others[i]]):
-                total += field[others[i]]
-                count += 1
-        if count >= 3 and not np.isnan(field[v]):
-            result[k] = (field[v] - total / count) / np.sqrt(1.0 + 1.0 / count)
-    return result
-
-
-@jit
-def _smoothed(field, starts, others, passes):
-    """A field without its noise; nan stays nan and takes no part."""
-    field = field.copy()
-    moved = field.copy()
-    for turn in range(2 * passes):
-        share = INWARD if turn % 2 == 0 else OUTWARD
-        for v in range(len(field)):
-            if np.isnan(field[v]):
-                continue
-            total, count = 0.0, 0
-            for i in range(starts[v], starts[v + 1]):
-                value = field[others[i]]
-                if not np.isnan(value):
-                    total += value
-                    count += 1
-            moved[v] = field[v]
-            if count:
-                moved[v] += share * (total / count - field[v])
-        field, moved = moved, field
-    return field
-
-
-def _gain(starts, others, passes):
-    """How much of white noise the smoothing leaves, tried on the mesh itself."""
-    amount = np.random.default_rng(0).normal(size=len(starts) - 1)
-    return float(np.std(_smoothed(amount, starts, others, passes)))
 
 
 def _moved_regions(before, after, least):

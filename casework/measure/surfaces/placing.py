@@ -3,20 +3,19 @@
 First where they stand, then anywhere, then as a mirror image, then in another size.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
-from casework.measure.noise import noise_level
 from casework.measure.surfaces.aligning import Alignment, align, radius_95
-from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.poses import Rigid
-from casework.measure.surfaces.searching import Cloud, Search
+from casework.measure.surfaces.sampled import Sampled
+from casework.measure.surfaces.searching import Search
 
 IN_PLACE, MOVED, MIRRORED, SCALED, UNLIKE = "in place", "moved", "mirrored", "scaled", "unlike"
 
-REACH_MM, REACH_SHARE = 1.0, 0.03  # within which a fit begins; the share is of the size
 # What counts as lying on the surface: so many standard deviations of the noise of both, at
 # least what processing moves a scan at its edges, at most what tells two patients apart. A
 # body is met more exactly: by the share of its size.
@@ -35,34 +34,6 @@ SAME_SIZE = 1e-3
 STILL_MM = 1e-3  # a motion below is none: a file's single precision at 60 mm is 4e-6 mm
 
 
-class Sampled:
-    """Vertices (m, 3) and faces (n, 3) with what is worked out of them once."""
-
-    def __init__(self, vertices: np.ndarray, faces: np.ndarray):
-        self.vertices = np.ascontiguousarray(vertices, np.float64)
-        self.faces = np.ascontiguousarray(faces, np.int32)
-        self._nearest = None
-
-    @cached_property
-    def cloud(self) -> Cloud:
-        return Cloud.of(self.vertices, self.faces)
-
-    @cached_property
-    def noise_mm(self) -> float:
-        level = noise_level(self.vertices, self.faces)
-        return 0.0 if level is None else level.sigma_um / 1000.0
-
-    def nearest(self, reach_mm: float) -> Nearest:
-        """Return the lookup of the nearest place, kept for an equal or smaller reach."""
-        if self._nearest is None or self._nearest.reach_mm < reach_mm:
-            self._nearest = Nearest(self.vertices, self.faces, reach_mm)
-        return self._nearest
-
-    @property
-    def is_empty(self) -> bool:
-        return not len(self.cloud.points) or not self.cloud.size_mm > 0
-
-
 @dataclass(frozen=True, eq=False)
 class Placement:
     """How one surface lies on another.
@@ -71,7 +42,8 @@ class Placement:
     mirrored, the turn of `rigid` has determinant -1. `share` of the smaller surface and
     `other_share` of the larger lie on the other within `fine_mm`, `spread_mm` is the robust
     deviation there. `is_turned_over`: what is inside for one is outside for the other.
-    `alignment` tells how surely (its covariance is in the frame of the larger surface).
+    `alignment` tells how surely. `shared_mm` (k, 3): some places that both show, in the frame
+    of the target.
     """
 
     kind: str
@@ -85,16 +57,32 @@ class Placement:
     unit: str = ""
     is_turned_over: bool = False
     is_source_smaller: bool = True
+    shared_mm: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
 
     def apply(self, points: np.ndarray) -> np.ndarray:
         """Return points (k, 3) of the source where they come to lie on the target."""
         return self.rigid.apply(points * self.factor)
 
     def shift_doubt_mm(self, place_mm: np.ndarray) -> float:
-        """Return half the 95 % interval of where the motion carries a place."""
+        """Return half the 95 % interval of where the motion carries what comes to lie there."""
         if self.alignment is None:
             return 0.0
-        return radius_95(self.alignment.shift_covariance(place_mm))
+        # The covariance is in the frame of the larger surface.
+        at = (
+            place_mm
+            if self.is_source_smaller
+            else self.rigid.inverse().apply(place_mm[None])[0]
+        )
+        return radius_95(self.alignment.shift_covariance(at))
+
+    def largest_shift(self) -> tuple[float, np.ndarray, float]:
+        """Return how far the motion carries shared places at most, where to, and its doubt."""
+        shifts = np.linalg.norm(
+            self.shared_mm - self.rigid.inverse().apply(self.shared_mm), axis=1
+        )
+        top = int(np.argmax(shifts))
+        at = self.shared_mm[top]
+        return float(shifts[top]), at, self.shift_doubt_mm(at)
 
     @property
     def is_same(self) -> bool:
@@ -130,7 +118,7 @@ class _Placing:
             )
         self.swaps = self.a.area_mm2 > self.b.area_mm2
         self.size = min(self.a.size_mm, self.b.size_mm)
-        self.reach = min(REACH_MM, REACH_SHARE * self.size)
+        self.reach = min(source.reach_mm, target.reach_mm)
         noise = float(np.hypot(source.noise_mm, target.noise_mm))
         least = min(LEAST_FINE_MM, FINE_SHARE * self.size)
         self.fine = min(max(NOISES * noise, least), MOST_FINE_MM)
@@ -238,7 +226,8 @@ class _Placing:
         flip = Rigid.none() if kind == MOVED else _flip(moving.centre_mm)
         moving = moving.moved(flip).thinned(most or len(moving.points))
         found = align(
-            moving.points, moving.normals, surface.nearest(self.reach), first.after(flip),
+            moving.points, moving.normals, surface.nearest, first.after(flip),
+            first_cutoff_mm=self.reach,
             last_cutoff_mm=max(2 * self.fine, self.reach / 8),
         )  # fmt: skip
         if found is None:
@@ -249,37 +238,39 @@ class _Placing:
 
     def _looked(self, rigid, most):
         """How much of each surface lies on the other once the source is moved."""
-        there, back = (
-            self._distances(self.a, rigid, self.target, most),
-            self._distances(self.b, rigid.inverse(), self.source, most),
-        )
-        (share, spread, is_over), (other, _, _) = (back, there) if self.swaps else (there, back)
+        a, b = self.a.thinned(most), self.b.thinned(most)
+        there = self._distances(a, rigid, self.target)
+        back = self._distances(b, rigid.inverse(), self.source)
+        small, large = (back, there) if self.swaps else (there, back)
+        shared = b.points[small.within] if self.swaps else rigid.apply(a.points[small.within])
         return Placement(
-            MOVED, rigid, 1.0, share, other, spread, self.fine,
-            is_turned_over=is_over, is_source_smaller=not self.swaps,
+            MOVED, rigid, 1.0, small.share, large.share, small.spread, self.fine,
+            is_turned_over=small.is_over, is_source_smaller=not self.swaps, shared_mm=shared,
         )  # fmt: skip
 
-    def _distances(self, cloud, rigid, surface, most):
-        moved = cloud.thinned(most).moved(rigid)
-        found = surface.nearest(self.reach).closest(moved.points)
+    def _distances(self, cloud, rigid, surface):
+        moved = cloud.moved(rigid)
+        found = surface.nearest.closest(moved.points, self.reach)
         within = found.distance_mm <= self.fine
         if not within.any():
-            return 0.0, np.inf, False
-        facing = np.einsum("ij,ij->i", moved.normals, found.normals())
+            return _Lying(within, 0.0, np.inf, False)
+        facing = np.einsum("ij,ij->i", moved.normals, found.normals())[within]
         spread = 1.4826 * float(np.median(found.distance_mm[within]))
-        return float(within.mean()), spread, bool(np.median(facing[within]) < 0)
+        return _Lying(within, float(within.mean()), spread, bool(np.median(facing) < 0))
 
     def _still(self, found):
         """In place where the motion is not more than its own doubt anywhere on the surface."""
-        smaller, _ = self._ends
-        points = self.a.thinned(200).points
-        shifts = np.linalg.norm(found.apply(points) - points, axis=1)
-        farthest = int(np.argmax(shifts))
-        at = found.apply(points[farthest][None])[0] if not self.swaps else points[farthest]
-        doubt = max(2.0 * found.shift_doubt_mm(at), STILL_MM)
-        if shifts[farthest] > doubt:
-            return found
-        return replace(found, kind=IN_PLACE)
+        shift, _, doubt = found.largest_shift()
+        return replace(found, kind=IN_PLACE) if shift <= max(2.0 * doubt, STILL_MM) else found
+
+
+class _Lying(NamedTuple):
+    """Which points of a surface lie on the other, and how."""
+
+    within: np.ndarray
+    share: float
+    spread: float
+    is_over: bool
 
 
 def _is_whole(placement):

@@ -5,10 +5,9 @@ import numpy as np
 from casework.measure.post_reading import TOP, WALL
 from casework.measure.posts import Post
 from casework.measure.results import Measured, Quantity
-from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.half_planes import sections_around
 from casework.measure.surfaces.pieces import compacted, main_pieces
 from casework.measure.surfaces.poses import Pose
-from casework.measure.surfaces.rays import BACK, FRONT, first_hits
 from casework.measure.surfaces.smoothing import smoothed
 
 MARGIN_HEIGHT = Quantity(
@@ -25,12 +24,13 @@ SHOULDER_WIDTH = Quantity(
 )  # fmt: skip
 MARGIN_DEPTH = Quantity(
     "margin_depth", "Deepest place of the margin below the gum", "mm",
-    "along the post's axis to the lightly smoothed scan; negative above the gum",
+    "along the post's axis to the highest gum up to 1 mm outside; negative above the gum",
 )  # fmt: skip
 QUANTITIES = (MARGIN_HEIGHT, POST_HEIGHT, SHOULDER_WIDTH, MARGIN_DEPTH)
 
 DEPTH_REACH_MM = 6.0  # no margin lies that deep
-LEAST_SEEN = 0.75  # of the margin must have gum over or under it
+LEAST_SEEN = 0.75  # of the margin must have gum beside it
+BESIDE_MM = 1.0  # the crest of the gum is looked for so far outside of the margin
 
 
 def measure_post(post: Post, site: str, implant: Pose | None = None) -> list[Measured]:
@@ -80,12 +80,18 @@ def _shoulder_width(post, site):
     ridge = post.ridge
     width = np.where(ridge.is_shoulder, ridge.radius_mm - ridge.foot_radius_mm, np.nan)
     k = int(np.nanargmin(width))
-    turn = 2 * np.pi * k / len(width)
-    place = [ridge.radius_mm[k] * np.cos(turn), ridge.radius_mm[k] * np.sin(turn)]
     return SHOULDER_WIDTH.of(
-        site, width[k], post.pose.to_world(np.array([[*place, ridge.height_mm[k]]]))[0],
+        site, width[k], _place(post, k),
         post.spread_mm, median_mm=np.nanmedian(width), most_mm=np.nanmax(width),
     )  # fmt: skip
+
+
+def _place(post, k):
+    """The place of the margin in one of the half planes around the post."""
+    ridge, turn = post.ridge, 2 * np.pi * k / len(post.ridge.height_mm)
+    radius = ridge.radius_mm[k]
+    local = [radius * np.cos(turn), radius * np.sin(turn), ridge.height_mm[k]]
+    return post.pose.to_world(np.array([local]))[0]
 
 
 def margin_depth(post: Post, site: str, vertices: np.ndarray, faces: np.ndarray) -> Measured:
@@ -96,29 +102,39 @@ def margin_depth(post: Post, site: str, vertices: np.ndarray, faces: np.ndarray)
     away = np.abs(vertices - post.margin_mm.mean(axis=0)).max(axis=1)
     reach = np.ptp(post.margin_mm, axis=0).max() + DEPTH_REACH_MM
     faces = faces[(away < reach)[faces].all(axis=1)]
-    depth = np.full(len(post.margin_mm), np.nan)
+    depth = np.full(len(post.ridge.height_mm), np.nan)
     if len(faces):
         vertices, faces = compacted(vertices, faces)
-        depth = _depth(post, Nearest(smoothed(vertices, faces), faces, 1.0))
+        depth = _depth(post, smoothed(vertices, faces), faces)
     seen = np.isfinite(depth)
     if seen.mean() < LEAST_SEEN:
         return MARGIN_DEPTH.not_known(
             site,
-            f"The scan shows gum over or under {100 * seen.mean():.0f} % of the margin only.",
+            f"The scan shows gum beside {100 * seen.mean():.0f} % of the margin only.",
         )
     at = int(np.nanargmax(depth))
     return MARGIN_DEPTH.of(
-        site, depth[at], post.margin_mm[at], post.spread_mm,
+        site, depth[at], _place(post, at), post.spread_mm,
         median_mm=np.nanmedian(depth), least_mm=np.nanmin(depth), share_seen=seen.mean(),
         dropped_piece_count=len(dropped), margin_is=post.source()["margin_is"],
     )  # fmt: skip
 
 
-def _depth(post, gum):
-    """Signed depths (k,) of the margin's points, nan where no gum is over or under them."""
-    axis = np.tile(post.pose.axis, (len(post.margin_mm), 1))
-    # From below the gum its inner side is met, from above it the outer one.
-    over, _ = first_hits(gum, post.margin_mm, axis, BACK, DEPTH_REACH_MM)
-    under, _ = first_hits(gum, post.margin_mm, -axis, FRONT, DEPTH_REACH_MM)
-    depth = np.where(over <= under, over, -under)
+def _depth(post, vertices, faces):
+    """Signed depths (k,) of the margin in even turns, nan where no gum is beside it."""
+    sections = sections_around(post.pose.to_local(vertices), faces, len(post.ridge.height_mm))
+    plane = np.repeat(np.arange(sections.count), np.diff(sections.starts))
+    radius, height = sections.ends[..., 0], sections.ends[..., 1]
+    near = post.ridge.radius_mm[plane]
+    # The part of each segment between the margin and 1 mm outside of it.
+    along = np.where(radius[:, 1] == radius[:, 0], 1e-12, radius[:, 1] - radius[:, 0])
+    shares = (np.stack([near, near + BESIDE_MM], axis=1) - radius[:, :1]) / along[:, None]
+    first, last = np.clip(np.sort(shares, axis=1), 0.0, 1.0).T
+    rise = height[:, 1] - height[:, 0]
+    top = height[:, 0] + np.maximum(first * rise, last * rise)
+    is_in = (radius.max(axis=1) >= near) & (radius.min(axis=1) <= near + BESIDE_MM)
+    is_in &= np.abs(top - post.ridge.height_mm[plane]) < DEPTH_REACH_MM
+    highest = np.full(sections.count, -np.inf)
+    np.maximum.at(highest, plane[is_in], top[is_in])
+    depth = highest - post.ridge.height_mm
     return np.where(np.isfinite(depth), depth, np.nan)

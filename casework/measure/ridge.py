@@ -21,7 +21,7 @@ SLIGHT_GAIN_MM = 0.1
 LEVEL_MM = 0.005  # a width that stays within this stays the same
 BESIDE = 15  # heights on both sides of the edge at which its two sides are seen: 0.3 mm
 BOX_MM = 0.3  # the corner of the outline lies within this of where the outline turns
-LEAST_TURN_DEG = 20.0  # below, the outline has no edge that could be named
+LEAST_TURN_DEG = 10.0  # below, the outline has no edge that could be named
 SPREAD_SHARE = 0.3  # of the turn of the outline at the edge
 
 

@@ -247,7 +247,10 @@ def gum(height, slope=0.0):
 @pytest.mark.parametrize("height", [2.9, 1.4])
 @pytest.mark.parametrize("seed", [None, 8])
 def test_the_margin_is_as_deep_as_the_gum_is_high_over_it(height, seed):
-    """Over a ring of radius 3 a plane of slope 0.1 rises 0.3 mm on one side."""
+    """Up to 1 mm outside of a ring of radius 3 a plane of slope 0.1 rises by 0.4 mm.
+
+    On the other side it is highest at the ring itself, 0.3 mm lower than in the middle.
+    """
     parts = TurnedParts()
     turn = np.eye(3) if seed is None else rotation(seed)
     (body, body_faces), (scan, scan_faces) = parts.abutment(), gum(height, 0.1)
@@ -255,8 +258,8 @@ def test_the_margin_is_as_deep_as_the_gum_is_high_over_it(height, seed):
 
     measured = margin_depth(post, "36", scan @ turn.T, scan_faces)
 
-    assert abs(measured.value - (height - 2.0 + 0.3)) < 1e-3
-    assert abs(measured.details["least_mm"] - (height - 2.0 - 0.3)) < 1e-3
+    assert abs(measured.value - (height - 2.0 + 0.4)) < 2e-3
+    assert abs(measured.details["least_mm"] - (height - 2.0 - 0.3)) < 2e-3
     assert measured.place_mm @ turn[:, 0] > 2.99
 
 

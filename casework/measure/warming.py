@@ -6,10 +6,17 @@ from casework.measure.integrity import inspect
 from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
 from casework.measure.ridge import ridge_of
+from casework.measure.surfaces.clouds import Cloud
+from casework.measure.surfaces.differing import regions, seen_from
 from casework.measure.surfaces.drawing import Camera, Part, Section, draw
+from casework.measure.surfaces.fields import without_noise
 from casework.measure.surfaces.half_planes import sections_around
 from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.placing import place
+from casework.measure.surfaces.poses import Rigid
 from casework.measure.surfaces.rays import FRONT, first_hits
+from casework.measure.surfaces.sampled import Sampled
+from casework.measure.surfaces.searching import Search
 
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], np.float32)
 FACES = ((0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3))
@@ -30,6 +37,16 @@ def warm_up() -> None:
     nearest = Nearest(CORNERS, FACES, 1.0)
     first_hits(nearest, CORNERS, CORNERS, FRONT, 1.0)
     ridge_of(sections_around(CORNERS, FACES, 8), 0.0, 1.0)
+    _compare_small_bodies()
+
+
+def _compare_small_bodies():
+    body = Sampled(CORNERS, FACES)
+    place(body, body)
+    few = Cloud.of(body.vertices, body.faces, body.areas_mm2, 40)
+    Search(few, few.size_mm).candidates(few)
+    without_noise(np.arange(4.0) ** 2, body, 1.0)
+    regions(*(seen_from(body, body, Rigid.none(), CORNERS, sign) for sign in (-1.0, 1.0)))
 
 
 def small_files() -> tuple[bytes, ...]:

@@ -9,7 +9,7 @@ from casework.checks import OF_STEPS, Check, steps_made
 from casework.checks.scans_measured import STEPS as OF_SCANS
 
 EVERY_FILE = "scan"  # whether each surface is sound: said by the checks of files
-NEEDED = frozenset({"restoration", "connectors", "bite"})
+NEEDED = frozenset({"restoration", "connectors", "bite", "screw"})
 
 
 def run(facts, limits):

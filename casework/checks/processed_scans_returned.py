@@ -1,13 +1,14 @@
-"""A processed scan is its raw scan less scatter, and says of which raw scan it was made.
+"""Every raw scan has its processed scan, and the two were put side by side.
 
-Whether a surface moved near scan bodies, tissue or contacts is not measured by this
-installation: somebody says how the two were compared instead. Common practice, no source.
+What the comparison found is judged by a check of its own. Where none was made, somebody says
+how the two were compared instead. Common practice, no source.
 """
 
 from casework.checks import Check, ask, file_words, note, stop
 from casework.checks.scans_readable import ARCHES
 
 CENTRE = "scan centre"
+STEP = "processed"
 
 
 def run(facts, limits):
@@ -18,8 +19,13 @@ def run(facts, limits):
             yield stop("nothing_returned")
             return
         yield from _left_out(files, processed)
+    compared = {
+        step["subject"]
+        for step in facts["measured"]["steps"]
+        if step["step"] == STEP and step["is_measured"]
+    }
     for file in processed:
-        yield from _judge(file, files)
+        yield from _judge(file, files, compared)
 
 
 def _left_out(files, processed):
@@ -30,7 +36,7 @@ def _left_out(files, processed):
             yield ask("not_processed", file_words(file["number"]))
 
 
-def _judge(file, files):
+def _judge(file, files, compared):
     subject = file_words(file["number"])
     if file["made_from"] is None:
         yield ask("not_compared", subject, because="no raw scan is named")
@@ -44,14 +50,13 @@ def _judge(file, files):
     if file["sha256"] == raw["sha256"]:
         yield note("unchanged", subject, raw=named)
         return
-    yield ask(
-        "not_compared", subject, because="this installation does not measure between surfaces"
-    )
+    if subject not in compared:
+        yield ask("not_compared", subject, because="the comparison could not be made")
 
 
 CHECK = Check(
-    title="Processed scans are their raw scans",
-    reads=("files", "move"),
+    title="Processed scans are returned",
+    reads=("files", "move", "measured"),
     run=run,
     sentences={
         "nothing_returned": (

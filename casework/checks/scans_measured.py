@@ -7,7 +7,12 @@ source.
 
 from casework.checks import OF_STEPS, Check, steps_made
 
-STEPS = frozenset({"scan_bodies", "sites", "second_scan", "arch", "jaws"})
+STEPS = frozenset(
+    """
+    scan_bodies sites between second_scan frames earlier processed regions arch jaws bite_scan
+    room
+    """.split()
+)
 NEEDED = frozenset({"scan_bodies", "jaws"})
 
 

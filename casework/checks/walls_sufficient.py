@@ -8,6 +8,7 @@ common practice, no source; zirconia round a screw channel is from J Oral Implan
 from casework.checks import OF_VALUES, Check, ask, at_least, not_known, of, own_limit, part_at
 
 OCCLUSAL, AXIAL, MARGIN, CHANNEL = "occlusal", "axial", "margin", "channel"
+ROUND_CHANNEL = "round the screw channel"
 UPWARD = ("upper", "occlusal", "incisal")
 METALS = ("titanium", "metal")
 # What the material's own record calls the limit of a kind of wall.
@@ -30,20 +31,14 @@ METAL_ABUTMENT = "titanium_abutment_wall_min"
 def run(facts, limits):
     measured = facts["measured"]
     without = {}
-    for row in of(measured, "wall_thickness", "local_thickness"):
-        region = row["details"].get("region")
-        if not region:  # the least of all regions, which stand for themselves
-            continue
-        is_abutment = row["step"] == "abutment"
-        roles = ("abutment",) if is_abutment else ("bridge", "crown")
-        part = part_at(measured, row["subject"], *roles)
+    for row, part, region in _walls(measured):
         name = part["material"] if part else ""
         material = measured["materials"].get(name)
+        is_abutment = bool(part) and part["role"] == "abutment"
         limit = _limit(material, _kind(row, region), is_abutment, limits)
         if limit is None:
-            without.setdefault((part["name"] if part else row["subject"], name), set()).add(
-                region
-            )
+            key = (part["name"] if part else row["subject"], name)
+            without.setdefault(key, set()).add(region)
         else:
             what = f"wall ({region})"
             yield from at_least(row, limit, "thin", what=what, region=region)
@@ -55,12 +50,34 @@ def run(facts, limits):
             yield ask("no_material", subject)
     # A region without a value is thicker than what is looked at; the part as a whole has one.
     whole = [row for row in measured["results"] if not row["details"].get("region")]
-    whats = {"wall_thickness": "wall", "local_thickness": "thickness"}
+    whats = {
+        "wall_thickness": "wall",
+        "local_thickness": "thickness",
+        "channel_wall": "wall round the screw channel",
+    }
     yield from not_known(measured | {"results": whole}, **whats)
 
 
+def _walls(measured):
+    """Every wall with the part it belongs to and its region, each wall once."""
+    around = set()
+    for row in of(measured, "channel_wall"):
+        part = part_at(measured, row["details"]["part"], "abutment", "bridge", "crown")
+        around.add((row["subject"], row["details"]["part"]))
+        yield row, part, ROUND_CHANNEL
+    for row in of(measured, "wall_thickness", "local_thickness"):
+        roles = ("abutment",) if row["step"] == "abutment" else ("bridge", "crown")
+        part = part_at(measured, row["subject"], *roles)
+        region = row["details"].get("region")
+        is_channel = row["details"].get("other_side") == CHANNEL
+        is_said = is_channel and part and (row["subject"], part["name"]) in around
+        # Without a region it is the least of all, which stand for themselves.
+        if region and not is_said:
+            yield row, part, region
+
+
 def _kind(row, region):
-    if row["details"].get("other_side") == CHANNEL:
+    if region == ROUND_CHANNEL or row["details"].get("other_side") == CHANNEL:
         return CHANNEL
     if region == MARGIN:
         return MARGIN

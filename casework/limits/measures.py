@@ -55,6 +55,8 @@ ROWS = (
      "30", None, None, "µm", OURS, OWN),
     ("scan_edge_near_body", "edges of the triangles within 1 mm of a scan body, at most",
      "0.25", None, None, "mm", OURS, OWN),
+    ("region_shown", "share of a margin line that the scan shows, at least",
+     "0.95", None, None, "share", OURS, OWN),
     ("implant_pose_doubt", "radius of the doubt of a platform's centre, at most",
      "50", None, None, "µm", OURS, OWN),
     ("stated_pose_shift", "platform as the design program states it from the one measured",
@@ -87,6 +89,8 @@ ROWS = (
      "0.03", None, None, "mm", OURS, OWN),
     ("change_elsewhere", "change of a processed scan elsewhere, at most",
      "0.1", None, None, "mm", OURS, OWN),
+    ("change_invented", "area of a processed scan that its raw scan does not have, at most",
+     "1", None, None, "mm²", OURS, OWN),
     # bite
     ("bite_register_error", "error of a recorded bite; what is less is not judged",
      "50", "20", "50", "µm", READ, _BITE),

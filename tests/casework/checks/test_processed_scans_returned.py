@@ -2,6 +2,7 @@
 
 from casework.stages import guarded_by
 from tests.casework.checks.good import codes, file, findings, good
+from tests.casework.checks.measures import measured, step
 
 NAME = "processed_scans_returned"
 BACK = {"name": "return_scans", "source": "scan processing", "parts_travel": False}
@@ -35,7 +36,17 @@ def test_not_compared_asks_and_says_why():
 
     assert [one.code for one in found] == ["not_compared"] * 4
     assert {one.weight for one in found} == {"ask"}
-    assert "does not measure between surfaces" in found[0].values["because"]
+    assert found[0].values["because"] == "the comparison could not be made"
+
+
+def test_what_was_compared_is_another_checks():
+    facts = all_processed()
+    steps = [step("processed", f"file {number}") for number in (11, 12, 13)]
+    steps.append(step("processed", "file 14", "It cannot be read."))
+
+    assert codes(NAME, facts | {"measured": measured(steps=steps)}) == [
+        "ask not_compared file 14"
+    ]
 
 
 def test_nothing_returned_stops():

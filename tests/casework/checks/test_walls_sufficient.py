@@ -58,6 +58,29 @@ def test_one_wall(row, expected):
     assert said_of(NAME, row) == expected
 
 
+def channel_wall(amount, part):
+    return value("channel_wall", "45", amount, step="screw", part=part)
+
+
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [
+        (channel_wall(0.81, "file 20"), []),
+        (channel_wall(0.79, "file 20"), ["ask thin 45"]),
+        (channel_wall(0.51, "file 21"), []),
+        (channel_wall(0.49, "file 21"), ["ask thin 45"]),
+    ],
+)
+def test_the_wall_round_a_channel_is_that_of_its_part(row, expected):
+    assert said_of(NAME, row) == expected
+
+
+def test_the_wall_round_a_channel_is_said_once():
+    rows = [channel_wall(0.3, "file 21"), post(0.3, other_side="channel"), post(0.3, "upper")]
+
+    assert said_of(NAME, *rows) == ["ask thin 45", "ask thin 45"]
+
+
 def test_a_thin_wall_is_shown_with_its_limit_and_source():
     (found,) = findings(NAME, {"measured": measured(wall(0.512, "upper"))})
 

@@ -21,6 +21,7 @@ AREA_TOLERANCE_MM2 = 1e-5
 LEAST_BEND_MM = 2.5  # of the line; less may come from the form of single units
 FARTHEST_MM = 12.0  # of a told unit from the line: more than the depth of any tooth
 DOUBTFUL = 0.7  # a narrow place too many that is so much as clear as one that is taken
+MIDDLE = 1e-4  # a share of the area per mm²: along a bar, where all are alike, take its middle
 PLANE_TOLERANCE = 1e-4  # of mm and of the share of the greatest tilt
 
 
@@ -227,7 +228,7 @@ def _least_section(cuts, line, at, occlusal):
     def area(plane):
         beyond = max(low - plane[0], plane[0] - high, 0.0)
         beyond += max(np.hypot(plane[1], plane[2]) - 1.0, 0.0)
-        return section(plane).area_mm2 * (1 + beyond)
+        return section(plane).area_mm2 * (1 + beyond + MIDDLE * plane[0] ** 2)
 
     offsets = np.linspace(low, high, OFFSETS)
     coarse = [(s, a, b) for s in offsets for a in TILTS for b in TILTS]

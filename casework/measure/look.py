@@ -12,9 +12,12 @@ from casework.measure.results import Measured, Quantity
 from casework.measure.surfaces.gaps import signed_distances
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_normals
+from casework.measure.surfaces.sampling import spread
 
 OUTWARD_COSINE = 0.3  # of faces that are seen from the front
 GUM_REACH_MM = 3.0
+SAMPLE_MM = 0.2  # from place to place where the gum may cut a unit off
+LEAST_RESIDUAL_MM = 0.3  # teeth of both sides agree no better, however the plane fits
 
 WIDTH = Quantity(
     "unit_width", "Width of a unit", "mm",
@@ -137,6 +140,7 @@ def _size(shape, occlusal, tissue):
     seen = face_normals(shape.vertices, shape.faces) @ shape.outward > OUTWARD_COSINE
     corners = shape.vertices[np.unique(shape.faces[seen])]
     if tissue is not None and len(corners):
+        corners = np.vstack([corners, spread(shape.vertices, shape.faces[seen], SAMPLE_MM)[0]])
         corners = corners[~(signed_distances(corners, tissue) < 0)]
     if not len(corners):
         because = f"Nothing of {shape.site} is seen from the side of the lip."
@@ -191,7 +195,7 @@ def _middle(shapes, middle):
         return [MIDLINE.not_known(name, "The midline of the arch is not known.")]
     place = _between(*central)
     # Teeth that do not mirror each other move the plane by about as much as they differ.
-    unsure = 2 * middle.residual_mm
+    unsure = 2 * max(middle.residual_mm, LEAST_RESIDUAL_MM)
     return [MIDLINE.of(name, middle.offset_mm(place), place, unsure)]
 
 

@@ -2,9 +2,11 @@
 
 The smoothed surfaces are taken for the truth; noise of the size that was smoothed away is put
 on them again, they are smoothed as before, and the least distance is taken anew. How much it
-falls on average is the bias, how much it varies the uncertainty (B. Efron, Bootstrap methods:
-another look at the jackknife, Annals of Statistics 1979). The noise is white, along the normals
-of the surface and always the same: the answer does not change from run to run.
+falls on average tells the bias, how much it varies the uncertainty (B. Efron, Bootstrap
+methods: another look at the jackknife, Annals of Statistics 1979). What falls is less than the
+bias, because the noise that was left stands beneath the new: where many places are alike, twice
+the variance makes the least fall by 0.41 of its bias, at a single tip by all of it. The noise
+is white, along the normals of the surface and always the same: so is the answer.
 """
 
 import numpy as np
@@ -23,6 +25,7 @@ from casework.measure.surfaces.pieces import compacted
 from casework.measure.surfaces.sampling import spread
 
 ROUNDS = 6
+GAIN = 1.6  # of bias over fall; between both cases, and the mean of 9 seeded bridges
 NEAR_SPREADS = 3.0  # smoothing leaves a third of the noise: no place farther becomes least
 AROUND_MM = 1.2  # of those places the surface is smoothed anew; its rim is not asked
 
@@ -46,7 +49,7 @@ def noise_bias(meeting: Meeting, least_mm: float) -> tuple[float, float]:
         _least([_renewed(part, random) for part in parts], parts, meeting.reach_mm)
         for _ in range(ROUNDS)
     ]
-    return float(truth - np.mean(values)), float(np.std(values, ddof=1))
+    return GAIN * float(truth - np.mean(values)), float(np.std(values, ddof=1))
 
 
 class _Part:

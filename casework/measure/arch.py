@@ -12,14 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from casework.measure.surfaces.clouds import strewn
 from casework.measure.surfaces.normals import face_areas, face_normals
 from casework.measure.surfaces.poses import Pose
-from casework.measure.surfaces.searching import strewn
 
 POINTS = 20_000  # that stand for the scan
 CELL_MM = 2.5  # of each the highest place is taken
 TOP_BAND_MM = 2.5  # of these, those so far below the highest are cusps and edges
 CROWN_BAND_MM = 5.0  # below the occlusal plane: crowns, but neither palate nor floor
+EDGE_BAND_MM = 2.0  # biting edges and cusps alone, for the middle of the arch
+FEWEST = 100  # points that tell a course
 AROUND_MM = 14.0  # the course of the arch at a site is that of so much around it, or more:
 NEAREST_SHARE = 0.15  # of the crowns
 TEETH = 14
@@ -122,10 +124,10 @@ def arch_frame(
     everywhere = {**(poses or {}), site: pose}
     areas = face_areas(scan_vertices, faces)
     points = strewn(scan_vertices, faces, areas, POINTS)[0]
-    if len(points) < 100:
+    if len(points) < FEWEST:
         return None
     points = points[_is_off_bodies(points, everywhere.values())]
-    if len(points) < 100:
+    if len(points) < FEWEST:
         return None
     axes = np.mean([one.axis for one in everywhere.values()], axis=0)
     start = _start(scan_vertices, faces, areas, points, axes / np.linalg.norm(axes))
@@ -208,6 +210,10 @@ def _beside(points, occlusal, level, site, poses):
             f"The scan is as good as straight around ISO {site}, so it does not tell the side"
             " of the cheek from that of the tongue."
         )
+    edges = local[local[:, 2] > level - EDGE_BAND_MM, :2]
+    if (np.linalg.norm(edges - here, axis=1) < AROUND_MM).sum() > FEWEST:
+        aside = (_course(edges, np.zeros((0, 2)), here)[2] - middle) @ across
+        middle = middle + aside * across
     whole = flat.to_world(np.array([[*outward, 0.0], [*middle, level]]))
     return ArchFrame(
         site, occlusal, whole[0], _distal(site, whole[0], occlusal), whole[1], because

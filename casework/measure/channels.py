@@ -16,11 +16,11 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from casework.measure.surfaces.clouds import strewn
 from casework.measure.surfaces.cylinder import cut_between, free_radius, radial_faces
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_areas, face_normals
 from casework.measure.surfaces.poses import Pose
-from casework.measure.surfaces.searching import strewn
 from casework.measure.surfaces.touching import faces_across
 
 OUTWARD = 0.5  # cosine: within 60 degrees of straight away from the axis, or toward it

@@ -3,21 +3,24 @@
 The driver is a stack of cylinders on the axis. Gaps are distances between solid and surface.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from casework.measure.arch import ArchFrame
+from casework.measure.channels import legs_of
+from casework.measure.results import Measured, Quantity
 from casework.measure.surfaces.gaps import scan_surface, without_noise
-from casework.measure.surfaces.pieces import compacted, main_pieces
+from casework.measure.surfaces.pieces import compacted
 from casework.measure.surfaces.poses import Pose, Rigid
 from casework.measure.surfaces.turned import Clear, Turned, clearance
 
 NEAR_MM = 4.0  # around the driver scans are cleaned and smoothed; farther away is far enough
 BELOW_MM = 1.0  # the platform; nothing under it is in the way
 OWN_MM, GUM_MM = 4.0, 1.5  # around the axis, so high above the gum, soft tissue gives way
-RING_MM = (2.5, 4.5)  # around the axis the height of the gum is taken
+RING_MM, RING_HIGH_MM = (2.5, 4.5), 10.0  # around the axis the height of the gum is taken
+GUM_SHARE = 0.75  # of the surface there; the funnel of the implant lies lower
 BODY_MM = (3.0, 14.0)  # radius and height in which a scan body may stand
 # The equilateral triangle of 4 inches between both condyles and the front teeth (W. G. A.
 # Bonwill, 1885; from memory) puts the hinge 88 mm behind the front teeth.
@@ -34,6 +37,13 @@ BEHIND_MM = {
     "7": 36.0,
     "8": 46.0,
 }
+NOISE_LEFT = 0.6  # share of the noise by which a least distance is still unsure when smoothed
+
+DRIVER_PATH = Quantity(
+    "driver_path", "Clearance of the driver to neighbours and opened opposing jaw", "mm",
+    "least distance of the seated driver, as cylinders, from the lightly smoothed scans",
+)  # fmt: skip
+QUANTITIES = (DRIVER_PATH,)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,8 +121,18 @@ def opened(
     return Rigid(rotation, hinge.place_mm - rotation @ hinge.place_mm), how
 
 
+def gum_height(local: np.ndarray) -> float:
+    """Return about how high the gum stands over the platform, from places (k, 3) of a scan.
+
+    In the coordinates of the implant; 0 where the scan shows nothing around it.
+    """
+    radius = np.hypot(local[:, 0], local[:, 1])
+    ring = (radius > RING_MM[0]) & (radius < RING_MM[1]) & (np.abs(local[:, 2]) < RING_HIGH_MM)
+    return float(np.quantile(local[ring, 2], GUM_SHARE)) if ring.any() else 0.0
+
+
 def neighbours_of(
-    obstacle: Obstacle, site: str, poses: dict[str, Pose], has_bodies: bool
+    obstacle: Obstacle, site: str, poses: Mapping[str, Pose], has_bodies: bool
 ) -> Obstacle:
     """Return a working scan without what gives way at a site: its gum, and scan bodies.
 
@@ -121,10 +141,8 @@ def neighbours_of(
     """
     middles = obstacle.vertices[obstacle.faces].mean(axis=1)
     local = poses[site].to_local(middles)
-    radius = np.hypot(local[:, 0], local[:, 1])
-    ring = (radius > RING_MM[0]) & (radius < RING_MM[1]) & (np.abs(local[:, 2]) < 10)
-    gum = float(np.median(local[ring, 2])) if ring.any() else 0.0
-    gone = (radius < OWN_MM) & (local[:, 2] < gum + GUM_MM)
+    gone = np.hypot(local[:, 0], local[:, 1]) < OWN_MM
+    gone &= local[:, 2] < gum_height(local) + GUM_MM
     if has_bodies:
         for pose in poses.values():
             local = pose.to_local(middles)
@@ -132,6 +150,60 @@ def neighbours_of(
             gone |= inside & (local[:, 2] < BODY_MM[1])
     kept = compacted(obstacle.vertices, obstacle.faces[~gone])
     return Obstacle(obstacle.name, *kept, obstacle.is_scan)
+
+
+def driver_path(
+    site: str,
+    poses: Mapping[str, Pose],
+    screw: Mapping[str, float],
+    driver: Mapping[str, float],
+    frame: ArchFrame | None,
+    working: Obstacle | None,
+    opposing: Obstacle | None,
+    opening_mm: float,
+    *,
+    has_bodies: bool = False,
+    channel_axis: np.ndarray | None = None,
+    hinge: Hinge | None = None,
+) -> Measured:
+    """Return the least clearance of the driver, seated in its screw, to what scans show.
+
+    `poses` of all implants of the jaw. `working`: scan of the jaw, at best without scan bodies
+    (`has_bodies` tells), `opposing`: in the bite; it is opened by `opening_mm` between the
+    front teeth. `channel_axis` (3,) of a turned channel: the driver stands in it. Without
+    `frame` the jaw is opened along the implant's axis.
+    """
+    solid, missing = driver_solid(driver)
+    if missing:
+        return DRIVER_PATH.not_known(
+            site, f"Of the driver, {' and '.join(missing)} is not told."
+        )
+    occlusal = poses[site].axis if frame is None else frame.occlusal
+    motion, how = opened(site, opening_mm, occlusal, hinge)
+    obstacles = []
+    if working is not None:
+        obstacles.append(neighbours_of(working, site, poses, has_bodies))
+    if opposing is not None:
+        away = motion.apply(opposing.vertices)
+        obstacles.append(Obstacle(opposing.name, away, opposing.faces, opposing.is_scan))
+    seat = screw.get("seat_height_mm")
+    bend = (seat or 0.0) + (screw.get("head_height_mm") or 0.0)
+    leg = legs_of(poses[site], bend, channel_axis)[-1]
+    gaps = driver_gaps(leg.pose, solid.raised(tip_height(screw, seat or 0.0)), obstacles)
+    if not gaps:
+        return DRIVER_PATH.not_known(site, "No scan shows neighbours or the opposing jaw.")
+    least = min(gaps, key=lambda one: one.gap_mm)
+    place = least.place_mm
+    if opposing is not None and least.name == opposing.name:
+        place = motion.inverse().apply(place[None])[0]
+    half = 1.96 * NOISE_LEFT * least.noise_mm
+    return DRIVER_PATH.of(
+        site, least.gap_mm, place, half, at=least.name, raw_mm=least.raw_mm,
+        by_file={one.name: one.gap_mm for one in gaps}, opening_mm=opening_mm,
+        opened=how if opposing is not None else "no opposing scan",
+        seat_is="told" if seat is not None else "not told: the platform is taken",
+        is_handle_told=bool(driver.get("handle_diameter_mm")),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,13 +242,3 @@ def _gap(pose, solid, obstacle):
 def _told(obstacle, pose, found: Clear, noise, raw):
     place = pose.to_world(found.place_mm[None])[0]
     return Gap(obstacle.name, found.gap_mm, place, noise, raw)
-
-
-def occlusal_of(frame: ArchFrame | None, pose: Pose) -> np.ndarray:
-    """Return the occlusal direction at a site; without a frame the implant's axis."""
-    return pose.axis if frame is None else frame.occlusal
-
-
-def main_part(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return a surface without its scatter."""
-    return main_pieces(vertices, faces)[:2]

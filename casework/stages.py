@@ -118,6 +118,7 @@ SCAN_CHECKS = (
     "jaws_bite",
 )
 ORDER_CHECKS = SCAN_CHECKS + (
+    "room_known",
     "scan_true_over_span",
     "second_scan_agrees",
     "processed_scan_unchanged",

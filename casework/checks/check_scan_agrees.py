@@ -5,6 +5,7 @@ Nothing is said where no part was scanned. 0.05 mm of deviation are borne, a bou
 """
 
 from casework.checks import (
+    OF_STEPS,
     OF_VALUES,
     Check,
     at_most,
@@ -12,6 +13,7 @@ from casework.checks import (
     not_known,
     note,
     of,
+    steps_made,
     stop,
 )
 
@@ -21,6 +23,7 @@ WHATS = {"change_largest": "deviation from the design"}
 
 
 def run(facts, limits):
+    yield from steps_made(facts["measured"], STEP.__eq__, frozenset())
     mine = [row for row in facts["measured"]["results"] if row["step"] == STEP]
     measured, wrong = facts["measured"] | {"results": mine}, set()
     for row in of(measured, "change_agreement"):
@@ -49,6 +52,7 @@ CHECK = Check(
     run=run,
     sentences={
         **OF_VALUES,
+        **OF_STEPS,
         "mirrored": (
             "The made part ({subject}) is the mirror image of its design: {because}",
             "Make it again from the approved file.",

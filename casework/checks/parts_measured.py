@@ -6,9 +6,11 @@ source.
 """
 
 from casework.checks import OF_STEPS, Check, steps_made
+from casework.checks.check_scan_agrees import STEP as OF_MADE_PARTS
 from casework.checks.scans_measured import STEPS as OF_SCANS
 
-EVERY_FILE = "scan"  # whether each surface is sound: said by the checks of files
+# Whether each surface is sound is said by the checks of files; made parts come later.
+ELSEWHERE = OF_SCANS | {"scan", OF_MADE_PARTS}
 NEEDED = frozenset({"restoration", "connectors", "bite", "screw"})
 
 
@@ -17,7 +19,7 @@ def run(facts, limits):
 
 
 def _is_of_parts(step):
-    return step != EVERY_FILE and step not in OF_SCANS
+    return step not in ELSEWHERE
 
 
 CHECK = Check(

@@ -24,6 +24,13 @@ def run(facts, limits):
     for row in of(measured, "implant_pose"):
         limit = limits("implant_pose_doubt")
         yield from at_most(row, limit, "unsure", what=WHATS["implant_pose"])
+    for row in measured["results"]:
+        if row["quantity"] == "scan_body_origin" and row["details"].get("also_fits"):
+            others = ", ".join(row["details"]["also_fits"])
+            own = row["details"]["form"]
+            yield note(
+                "fits_others", sites.get(row["subject"], row["subject"]), own=own, others=others
+            )
     yield from not_known(measured, **WHATS, **BODIES)
 
 
@@ -105,6 +112,11 @@ CHECK = Check(
         "no_such_form": (
             "The scan body at {subject} is not of the form that is named for it.",
             "Correct which scan body was used, or scan again with the right one.",
+        ),
+        "fits_others": (
+            "The scan body at {subject} is taken for {own}; in this scan it fits {others} as"
+            " well.",
+            "See that the right one is recorded.",
         ),
         "fits_poorly": (
             "The scan body at {subject} fits its form worse than scanners usually reach.",

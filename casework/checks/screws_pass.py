@@ -15,7 +15,9 @@ from casework.checks import (
     not_known,
     note,
     of,
+    part_at,
 )
+from casework.checks.room_known import DRIVER, MADE, OF_DRIVERS, PATH, judge_driver
 
 WHATS = {
     "screw_channel_radius": "screw channel",
@@ -46,6 +48,9 @@ def run(facts, limits):
     for row in of(measured, "driver_clearance"):
         yield from _clearance(row, clear, clear.value, "driver_stuck", "tight_driver")
     yield from _exits(measured, limits(TURN))
+    designed = [row for row in said if part_at(measured, row["subject"], *MADE)]
+    yield from judge_driver(measured | {"results": designed}, limits(PATH))
+    yield from not_known(measured | {"results": designed}, **DRIVER)
     yield from not_known(measured, **WHATS)
     yield from not_known(measured, note, **EXIT)
 
@@ -80,10 +85,11 @@ def _exits(measured, most):
 CHECK = Check(
     title="Screw and driver pass",
     reads=("measured",),
-    limits=(SEAT, CLEAR, TURN),
+    limits=(SEAT, CLEAR, TURN, PATH),
     run=run,
     sentences={
         **OF_VALUES,
+        **OF_DRIVERS,
         "blocked": (
             "The screw channel at {subject} is blocked by {part}.",
             "Open it in the design, or say how the screw gets in.",

@@ -7,7 +7,7 @@ import pytest
 
 from casework.stages import guarded_by
 from tests.casework.checks.good import said_of
-from tests.casework.checks.measures import value
+from tests.casework.checks.measures import step, value
 
 NAME = "check_scan_agrees"
 FILE = "file 30"
@@ -50,6 +50,15 @@ def test_what_a_mirror_image_leaves_unknown_is_said_once():
     unknown = row("change_largest", None, because="So it is.")
 
     assert said_of(NAME, kind("mirrored"), unknown) == [f"stop mirrored {FILE}"]
+
+
+def test_a_scan_that_cannot_be_read_asks():
+    steps = [
+        step("check_scan", "file 20", "It is no mesh."),
+        step("versions", "file 20", "No."),
+    ]
+
+    assert said_of(NAME, steps=steps) == ["ask not_measured"]
 
 
 def test_without_a_scan_of_the_part_nothing_is_said():

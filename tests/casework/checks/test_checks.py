@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from casework import checks
+from casework.checks.room_known import OF_DRIVERS
 from casework.findings.facts import FACTS
 from casework.limits import LIMITS
 from casework.stages import checks_needed
@@ -29,7 +30,7 @@ STILL_SAID = {
     "design_unchanged": ["stop not_submitted"],
 }
 # Sentences that all checks of measured values share.
-SHARED = {**checks.OF_VALUES, **checks.OF_STEPS}
+SHARED = {**checks.OF_VALUES, **checks.OF_STEPS, **OF_DRIVERS}
 # Judged from the arrival of the work on.
 AT_CHAIR = {"parts_received", "delivery_recorded", "recall_visits_done", "recall_within_limits"}
 

@@ -61,6 +61,13 @@ def test_one_thing(rows, expected):
     assert said_of(NAME, *rows) == expected
 
 
+def test_a_body_that_fits_several_forms_is_noted():
+    rows = at_site("scan_body_axis", 0.1, "deg")
+    rows[0]["details"] |= {"form": "SB-8", "also_fits": ["SB-9"]}
+
+    assert said_of(NAME, *rows) == ["note fits_others 45"]
+
+
 def test_counts_stand_beside_the_finding():
     (found,) = findings(NAME, {"measured": measured(count(1))})
 

@@ -43,6 +43,11 @@ def test_guards():
         ([value("driver_clearance", "45", 0.2)], []),
         ([value("driver_clearance", "45", 0.19)], ["ask tight_driver 45"]),
         ([value("driver_clearance", "45", -0.01)], ["ask driver_stuck 45"]),
+        ([value("driver_path", "45", 0.5, at="file 3")], []),
+        ([value("driver_path", "45", 0.4, at="file 3")], ["ask driver_near 45"]),
+        ([value("driver_path", "45", -0.1, at="file 3")], ["ask driver_meets 45"]),
+        ([value("driver_path", "36", -0.1, at="file 3")], []),  # nothing is designed there
+        ([value("driver_path", "45", None, because="Why.")], ["ask value_not_known 45"]),
         (leaves("occlusal", 40), []),
         (leaves("palatal", 40), []),
         (leaves("labial", 20), ["ask comes_out 45"]),

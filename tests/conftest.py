@@ -45,13 +45,15 @@ def measured_once():
 
     known, run = {}, plan._run
 
-    def once(planned, told, meshes, handed):
-        files = [told.file(name).told() for name in planned.files]
+    def once(planned, work):
+        files = [work.told.file(name).told() for name in planned.files]
         reads = [planned.step, planned.version, planned.subject, files]
-        before = [handed[one] for one in planned.after if one in handed]
+        before = [
+            (work.handed[one], work.results[one]) for one in planned.after if one in work.handed
+        ]
         key = json.dumps([*reads, plan.plain_told(dict(planned.told)), before], default=str)
         if key not in known:
-            known[key] = run(planned, told, meshes, handed)
+            known[key] = run(planned, work)
         return known[key]
 
     plan._run = once

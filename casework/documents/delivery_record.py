@@ -51,9 +51,7 @@ class Facts:
 DOCUMENT = Document("Delivery record", Facts, "DR", practice_only=True, names_patient=True)
 
 
-def facts_of(
-    handoff, *, laboratory, delivery, prescription, implants, screws, parts, parcels
-):
+def facts_of(handoff, *, laboratory, delivery, prescription, implants, screws, parts, parcels):
     """Everything the record and the patient's copy say, without the patient's name."""
     order = handoff.case.order
     person = handoff.offered_by.person

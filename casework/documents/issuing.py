@@ -4,15 +4,19 @@ import json
 
 from casework.audit.models import ChainHead
 from casework.cases.queries import party_on, signed_prescription
-from casework.designs.queries import approved_version, parts_of
+from casework.checks import file_words
+from casework.designs.queries import approved_version, current_version, parts_of
 from casework.documents import (
     delivery_record,
     design_approval,
     follow_up_plan,
     handoff_note,
+    measurement_report,
 )
 from casework.documents.naming import signature_facts
 from casework.fabrication.queries import current_parts
+from casework.findings.measuring import measured, pictures_drawn, words_of
+from casework.findings.queries import findings_of_last
 from casework.readings.queries import bite_of, scan_bodies_of
 from casework.schedule.queries import appointments_of
 from casework.stages import Side
@@ -109,6 +113,45 @@ def _design_approval(handoff, move, by, at):
     )
 
 
+def _measurement_report(handoff, move, by, at):
+    """What was measured on the version submitted, and what the checks of the move found."""
+    case = handoff.case
+    told, done, waiting, not_told = measured(case)
+    findings = findings_of_last(case, move.name)
+    rows = case.evidence.filter(superseded_at=None)
+    numbers = {file_words(row.number): row for row in rows}
+    return measurement_report.facts_of(
+        handoff,
+        current_version(case),
+        results=[
+            {"step": one.planned.step} | result
+            for one in done
+            for result in one.values["results"]
+        ],
+        findings=findings,
+        files=[
+            {
+                "number": numbers[file.name].number,
+                "role": file.role,
+                "jaw": file.jaw,
+                "sites": list(file.sites),
+                "sha256": file.sha256,
+                "unit": f"{file.unit_factor:g} mm",
+            }
+            for file in told.files
+            if file.name in numbers
+        ],
+        pictures=pictures_drawn(case),
+        versions={one.planned.step: one.planned.version for one in done},
+        missing=[one.because for one in not_told] + [words_of(one) for one in waiting],
+        scan_errors=[
+            {"subject": row["subject"], "error": row["measured"], "source": row["source"]}
+            for row in findings
+            if row["check"] == "scan_true_over_span"
+        ],
+    )
+
+
 def _delivery_record(handoff, move, by, at):
     case = handoff.case
     prescription = signed_prescription(case)
@@ -147,6 +190,7 @@ def _manifest(handoff):
 GATHER = {
     "order_sheet": _order_sheet,
     "handoff_note": _handoff_note,
+    "measurement_report": _measurement_report,
     "design_approval": _design_approval,
     "delivery_record": _delivery_record,
     "follow_up_plan": _follow_up_plan,

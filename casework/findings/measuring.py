@@ -16,7 +16,8 @@ from casework.evidence import keeping
 from casework.evidence.rules import MESHES
 from casework.measure.sets.facts import facts_of
 from casework.measure.sets.meshes import Meshes
-from casework.measure.sets.plan import Done, NotTold, Planned, keys_of, run_plan
+from casework.measure.sets.places import poses_of
+from casework.measure.sets.plan import Done, NotTold, Outcome, Planned, keys_of, run_plan
 from casework.measure.sets.steps import plan_of
 from casework.measure.sets.told import PARTS, CaseSet, File, Site, Unit
 from casework.measurements.queries import as_facts
@@ -29,6 +30,9 @@ PART_ROLES = {"custom abutment": "abutment", "bridge": "bridge", "crown": "crown
 SCAN_ROLES = (
     "working_arch_scan_bodies", "working_arch", "opposing_arch", "bite_scan", "second_scan",
 )  # fmt: skip
+# Scans that a picture of a design shows beside it.
+SCANS_SHOWN = ("working_arch", "opposing_arch")
+PICTURES = "pictures"
 # Stages before the laboratory has the order: a design of before is not looked at.
 BEFORE_DESIGN = (Stage.PLANNING, Stage.SCAN_CAPTURE, Stage.SCAN_PROCESSING)
 
@@ -44,6 +48,7 @@ def measure_missing(case, *, progress=lambda planned: None):
     """Run every step that has no row under its key, in order; one row is one transaction."""
     told, keys = set_of(case)
     plan, _not_told = split(plan_of(told))
+    plan += pictures_planned(told, plan)
 
     @contextmanager
     def locate(name):
@@ -70,7 +75,9 @@ def measure_missing(case, *, progress=lambda planned: None):
         plan,
         told,
         Meshes(told, locate),
-        kept=lambda planned, key: rows.get((planned.step, planned.version, key)),
+        kept=lambda planned, key: (
+            rows.get((planned.step, planned.version, key)) or _drawn(case, planned, key)
+        ),
         keep=keep,
         progress=progress,
     )
@@ -92,6 +99,60 @@ def measured(case):
     return told, done, waiting, not_told
 
 
+def pictures_planned(told, plan):
+    """The step that draws what a design measures, behind all others; none without a design."""
+    if not told.of_role(*PARTS):
+        return []
+    files = tuple(file.name for file in told.of_role(*SCANS_SHOWN, *PARTS))
+    after = tuple((one.step, one.subject) for one in plan)
+    return [Planned(PICTURES, "1", "", files, _draw, {}, after, about_design=True)]
+
+
+def _draw(work, planned):
+    from casework.measurements.pictures.making import pictures_of
+    from casework.measurements.pictures.shown import Shown, with_lengths
+
+    shown = []
+    for name in planned.files:
+        file, mesh = work.told.file(name), work.mesh(name)
+        shown.append(Shown(name, file.role, file.sites, mesh.vertices, mesh.faces))
+    poses = poses_of(work)
+    pictures = pictures_of(
+        [
+            {"step": step} | row
+            for step, subject in planned.after
+            for row in work.results[step, subject]
+        ],
+        with_lengths(shown, poses),
+        poses=poses,
+        screws={
+            one.site: {"screw": one.screw, "driver": one.driver}
+            for one in work.told.sites
+            if one.screw
+        },
+    )
+    return Outcome((), {"pictures": [picture.as_dict() for picture in pictures]})
+
+
+def _drawn(case, planned, key):
+    """An empty result where the pictures stand already: they are large and not read here."""
+    if planned.step != PICTURES:
+        return None
+    rows = case.measurements.filter(method=PICTURES, input_digest=key)
+    return {"results": [], "handed": {}} if rows.exists() else None
+
+
+def pictures_drawn(case):
+    """The pictures of the present design, as they were drawn; none where they wait."""
+    told, _keys = set_of(case)
+    plan, _not_told = split(plan_of(told))
+    for planned in pictures_planned(told, plan):
+        key = keys_of([*plan, planned], told)[PICTURES, ""]
+        row = case.measurements.filter(method=PICTURES, input_digest=key).first()
+        return row.values["handed"].get("pictures", []) if row else []
+    return []
+
+
 def words_of(planned: Planned):
     """What is being measured, for whoever waits."""
     return f"{planned.step.replace('_', ' ')}, {planned.subject}"
@@ -106,7 +167,7 @@ def split(steps):
 
 
 def _kept(case):
-    rows = case.measurements.filter(evidence=None)
+    rows = case.measurements.filter(evidence=None).exclude(method=PICTURES)
     return {(row.method, row.method_version, row.input_digest): row.values for row in rows}
 
 

@@ -269,6 +269,32 @@ def run_check(check, facts, limits):
         return [Found(Weight.STOP, NOT_KNOWN, "", {"problem": type(problem).__name__})]
 
 
+def findings_of_last(case, move_name):
+    """What the last run of a move's checks found, in words, as plain values."""
+    run = case.gate_runs.filter(move=move_name, for_acceptance=False, state="done")
+    run = run.order_by("-pk").first()
+    if run is None:
+        return []
+    found = Finding.objects.filter(check_run__gate_run=run).select_related("check_run")
+    rows = []
+    for row in found.order_by("pk"):
+        says, to_do = in_words(load(row.check_run.check_name), row)
+        rows.append(
+            {
+                "check": row.check_run.check_name,
+                "weight": row.weight,
+                "subject": row.subject,
+                "says": says,
+                "do": to_do,
+                "measured": row.measured,
+                "limit": row.limit,
+                "source": row.source,
+                "region": row.values.get("region", ""),
+            }
+        )
+    return rows
+
+
 def finding_rows(check_run, name, facts_digest, found):
     """What was found as rows, not yet written."""
     return [

@@ -37,8 +37,8 @@ class Implant:
 
 # Tilt of the implant by place in the arch: toward distal and toward cheek, degrees; invented,
 # so that two implants of one bridge diverge by several degrees.
-TILT_DEG = {1: (0.5, -3.0), 2: (1.0, -3.0), 3: (1.0, 0.0), 4: (-2.0, 1.0), 5: (-3.0, 1.5),
-            6: (1.0, -2.0), 7: (3.0, -4.0)}  # fmt: skip
+TILT_DEG = {1: (0.5, -3.0), 2: (1.0, -3.0), 3: (1.0, 0.0), 4: (-1.5, 1.0), 5: (-1.5, 1.0),
+            6: (1.0, -2.0), 7: (1.5, -2.0)}  # fmt: skip
 PLATFORM_MM = {1: 4.0, 2: 3.5, 3: 4.0, 4: 4.0, 5: 4.0, 6: 4.8, 7: 4.8}
 DEPTH_MM = 2.8
 

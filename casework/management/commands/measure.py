@@ -176,9 +176,9 @@ def _change(options):
     before, after = options["before"], options["after"]
     same = before.name == after.name
     new = _file(after, options, "working_arch")
-    old = _file(before, options, "raw_scan")
+    old = _file(before, options, "previous_version")
     old = replace(old, of=new.name, name=f"before {old.name}" if same else old.name)
-    return CaseSet(files=(old, new)), {old.name: before, new.name: after}, ("change",)
+    return CaseSet(files=(old, new)), {old.name: before, new.name: after}, ("versions",)
 
 
 def _file(path, options, role):

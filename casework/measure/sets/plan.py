@@ -63,11 +63,12 @@ class NotTold:
 
 @dataclass
 class Work:
-    """What a running step may reach: the set, the meshes, and what steps before handed on."""
+    """What a running step may reach: the set, the meshes, and what steps before found."""
 
     told: CaseSet
     meshes: Meshes
     handed: Mapping[tuple[str, str], dict]
+    results: Mapping[tuple[str, str], list[dict]] = field(default_factory=dict)
 
     def mesh(self, name: str):
         return self.meshes.open(name)
@@ -129,25 +130,25 @@ def run_plan(
     """
     plan = list(plan)
     keys = keys_of(plan, told)
-    handed, every = {}, []
+    handed, results, every = {}, {}, []
     for planned in plan:
         name = (planned.step, planned.subject)
         values = kept(planned, keys[name])
         is_kept = values is not None
         if not is_kept:
             progress(planned)
-            values = _run(planned, told, meshes, handed).as_dict()
+            values = _run(planned, Work(told, meshes, handed, results)).as_dict()
         done = Done(planned, keys[name], values, is_kept)
         if not is_kept:
             keep(done)
-        handed[name] = values["handed"]
+        handed[name], results[name] = values["handed"], values["results"]
         every.append(done)
     return every
 
 
-def _run(planned, told, meshes, handed):
+def _run(planned, work):
     try:
-        return planned.run(Work(told, meshes, handed), planned)
+        return planned.run(work, planned)
     except MeshUnreadable as unreadable:
         return unmeasured(planned, str(unreadable))
 

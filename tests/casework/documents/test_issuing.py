@@ -20,7 +20,7 @@ def filled(case, dentist, technician):
 def test_every_paper_of_the_table_has_its_file_template_and_facts():
     assert set(GATHER) == papers_issued()
     series = [find_document(name)[0].series for name in GATHER]
-    assert sorted(series) == ["DA", "DR", "FP", "HN", "OS"]
+    assert sorted(series) == ["DA", "DR", "FP", "HN", "MR", "OS"]
 
 
 @pytest.mark.parametrize("name", ["issuing", "naming", "no_such", "../order_sheet", ""])
@@ -64,9 +64,12 @@ def test_an_amended_offer_issues_a_new_issue_naming_the_old(filled, dentist, lab
 
 
 def test_a_move_without_papers_issues_none(filled, dentist, laboratory):
-    assert scene.issue(
-        filled, dentist, laboratory, move="ask_for_changes", source="design approval"
-    ) == []
+    assert (
+        scene.issue(
+            filled, dentist, laboratory, move="ask_for_changes", source="design approval"
+        )
+        == []
+    )
 
 
 def test_a_move_that_fails_leaves_no_paper_and_no_gap(filled, dentist, laboratory):

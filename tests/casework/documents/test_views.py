@@ -131,9 +131,13 @@ def test_a_stored_print_that_is_gone_is_made_again(case, papers, dentist, sign_i
 def test_a_withdrawn_offer_takes_its_papers_back(case, papers, dentist, technician, sign_in):
     case.handoffs.filter(move="send_order").update(state="withdrawn")
 
-    assert sign_in(dentist).get(
-        url("case_paper_print", case, papers["order_sheet"])
-    ).status_code == 200
-    assert sign_in(technician).get(
-        url("case_paper_print", case, papers["order_sheet"])
-    ).status_code == 404
+    assert (
+        sign_in(dentist).get(url("case_paper_print", case, papers["order_sheet"])).status_code
+        == 200
+    )
+    assert (
+        sign_in(technician)
+        .get(url("case_paper_print", case, papers["order_sheet"]))
+        .status_code
+        == 404
+    )

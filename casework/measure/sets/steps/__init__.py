@@ -9,13 +9,16 @@ from casework.measure.sets.steps import (
     between,
     bite,
     bite_scans,
+    changes,
     connectors,
+    frames,
     jaws,
     look,
     paths,
     restorations,
     scan,
     scan_bodies,
+    screws,
     second_scan,
     sites,
 )
@@ -26,6 +29,7 @@ from casework.measure.sets.told import CaseSet
 STEPS = (
     scan,
     scan_bodies,
+    frames,
     sites,
     between,
     second_scan,
@@ -37,7 +41,9 @@ STEPS = (
     restorations,
     connectors,
     bite,
+    screws,
     look,
+    changes,
 )
 
 

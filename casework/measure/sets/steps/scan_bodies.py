@@ -11,8 +11,16 @@ VERSION = "1"
 SCANS = ("working_arch_scan_bodies", "second_scan")
 
 
+def shows_bodies(told, file):
+    """Is a file a scan of the scan bodies, or the raw scan of one?"""
+    of = told.file(file.of) if file.role == "raw_scan" else None
+    return file.role in SCANS or (of is not None and of.role in SCANS)
+
+
 def plan(told):
-    for file in told.of_role(*SCANS):
+    for file in told.files:
+        if not shows_bodies(told, file):
+            continue
         if not told.forms:
             yield NotTold(
                 "scan_bodies", file.name,

@@ -13,7 +13,6 @@ from casework.measure.surfaces.pieces import LEAST_SHARE, piece_of_faces
 from casework.measure.surfaces.poses import Pose
 
 OTHER, EMERGENCE, SHOULDER, WALL, TOP, BORE = range(6)
-PART_NAMES = ("other", "emergence", "shoulder", "wall", "top", "bore")
 
 HALF_PLANES = 180
 LEAST_RING = 0.8  # of the half planes must show an edge, or there is no closed margin

@@ -284,7 +284,7 @@ def _sites(case, version):
     prescription = current_prescription(case)
     recorded = case.order.patient.implants.order_by("site").values_list("site", flat=True)
     ordered = list(prescription.implant_sites if prescription else ()) or list(recorded)
-    bodies = {row.site: row.component.part_number for row in _bodies(case)}
+    bodies = {row.site: row.component for row in _bodies(case)}
     screws = {}
     for part in parts_of(version) if version else ():
         if part.kind == "retaining screw" and part.component:
@@ -292,9 +292,10 @@ def _sites(case, version):
     return tuple(
         Site(
             site=site,
-            scan_body=bodies.get(site, ""),
+            scan_body=bodies[site].part_number if site in bodies else "",
             screw=_lengths(screws.get(site)),
-            driver=_lengths(screws[site].driver) if site in screws else {},
+            # Before a screw is chosen, the driver of the scan body stands for it.
+            driver=_lengths(getattr(screws.get(site) or bodies.get(site), "driver", None)),
         )
         for site in ordered
     )

@@ -20,11 +20,11 @@ SAMPLE_MM = 0.2  # from place to place where the gum may cut a unit off
 LEAST_RESIDUAL_MM = 0.3  # teeth of both sides agree no better, however the plane fits
 
 WIDTH = Quantity(
-    "unit_width", "Width of a unit", "mm",
+    "crown_width", "Width of a crown or unit", "mm",
     "extent along the arch, from joint to joint where units are joined",
 )  # fmt: skip
 LENGTH = Quantity(
-    "unit_length", "Length of a unit", "mm",
+    "crown_length", "Length of a crown or unit", "mm",
     "extent of the side to lip or cheek along the occlusal direction, above the gum if scanned",
 )  # fmt: skip
 RATIO = Quantity("width_to_length", "Width to length of a unit", "", "width over length")

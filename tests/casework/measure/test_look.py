@@ -31,11 +31,11 @@ def test_a_crown_is_as_wide_and_long_as_it_was_made(seed):
 
     rows = look([crown("11", 8.4, 10.4, 4.2, turn)], turn @ UP)
 
-    assert values(rows, "unit_width")["11"] == pytest.approx(8.4, abs=0.01)
+    assert values(rows, "crown_width")["11"] == pytest.approx(8.4, abs=0.01)
     # Of an ellipsoid, the side seen ends a little before its tips.
-    assert values(rows, "unit_length")["11"] == pytest.approx(10.4, abs=0.6)
+    assert values(rows, "crown_length")["11"] == pytest.approx(10.4, abs=0.6)
     ratio = values(rows, "width_to_length")["11"]
-    assert ratio == pytest.approx(8.4 / values(rows, "unit_length")["11"])
+    assert ratio == pytest.approx(8.4 / values(rows, "crown_length")["11"])
 
 
 def test_pairs_are_compared_right_less_left():
@@ -72,8 +72,8 @@ def test_what_lies_in_the_gum_does_not_count():
     )
     shape = shape_of_crown(*tall, frame)
 
-    deep = values(look([shape], UP), "unit_length")["11"]
-    seen = values(look([shape], UP, None, (level, gum)), "unit_length")["11"]
+    deep = values(look([shape], UP), "crown_length")["11"]
+    seen = values(look([shape], UP, None, (level, gum)), "crown_length")["11"]
 
     assert deep == pytest.approx(12)
     assert seen == pytest.approx(10, abs=0.2)
@@ -103,7 +103,7 @@ def test_the_units_of_a_bridge_are_cut_at_its_joints(seed):
 
     rows = look(shapes_of_bridge(vertices, faces, found, SITES, occlusal), occlusal)
 
-    measured = values(rows, "unit_width")
+    measured = values(rows, "crown_width")
     # From the middle of one bar to that of the next, within what a bar leaves open.
     steps = np.linalg.norm(np.diff(centres, axis=0), axis=1)
     for k, site in enumerate(SITES[1:-1], start=1):
@@ -118,5 +118,5 @@ def test_which_side_is_the_lips_is_not_guessed_of_a_straight_bridge():
 
     rows = look(shapes_of_bridge(vertices, faces, found, ("11", "21"), -UP), -UP)
 
-    assert all(value is None for value in values(rows, "unit_length").values())
-    assert all(value is not None for value in values(rows, "unit_width").values())
+    assert all(value is None for value in values(rows, "crown_length").values())
+    assert all(value is not None for value in values(rows, "crown_width").values())

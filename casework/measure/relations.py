@@ -136,10 +136,13 @@ class Wall:
 
     @classmethod
     def of(cls, site: str, vertices: np.ndarray, faces: np.ndarray) -> "Wall":
-        """Return the wall of faces (n, 3) that look outwards."""
-        if not len(faces) or not face_areas(vertices, faces).sum() > 0:
+        """Return the wall of faces (n, 3); those that look toward the axis are left out."""
+        vertices = np.asarray(vertices, np.float64)
+        faces = np.asarray(faces, np.int32).reshape(-1, 3)
+        if not face_areas(vertices, faces).sum() > 0:
             nothing = np.zeros((0, 3))
-            return cls(site, vertices, faces, nothing, np.zeros(0), nothing)
+            return cls(site, vertices, faces[:0], nothing, np.zeros(0), nothing)
+        faces = faces[_looks_out(vertices, faces)]
         return cls(site, vertices, faces, *_patches(vertices, faces))
 
     @property
@@ -159,6 +162,16 @@ def _outward(normals, areas):
     return axis if axis @ mean >= 0 else -axis
 
 
+def _looks_out(vertices, faces):
+    """Does each face look away from the middle line of the wall?"""
+    normals, areas = face_normals(vertices, faces), face_areas(vertices, faces)
+    middles = vertices[faces].mean(axis=1)
+    axis = _outward(normals, areas)
+    off = middles - areas @ middles / areas.sum()
+    off -= (off @ axis)[:, None] * axis
+    return np.einsum("ij,ij->i", off, normals) > 0
+
+
 def _patches(vertices, faces):
     """Mean normals, areas and middles of patches that lie closer than they are wide.
 
@@ -171,12 +184,9 @@ def _patches(vertices, faces):
     local, turned = pose.to_local(middles), normals @ pose.rigid.rotation
     turn = np.floor((np.arctan2(turned[:, 1], turned[:, 0]) / np.pi + 1) * TURNS / 2)
     band = np.floor((local[:, 2] - local[:, 2].min()) / PATCH_MM)
-    # Walls that face the same way from two sides of a hollow are two patches.
-    side = np.einsum("ij,ij->i", local[:, :2], turned[:, :2]) >= 0
-    row = (2 * band + side).astype(int)
-    cell = row * TURNS + turn.astype(int) % TURNS
+    cell = band.astype(int) * TURNS + turn.astype(int) % TURNS
     sums = np.column_stack([areas, areas[:, None] * normals, areas[:, None] * middles])
-    size = (row.max() + 1) * TURNS
+    size = (int(band.max()) + 1) * TURNS
     sums = np.stack([np.bincount(cell, one, size) for one in sums.T], axis=1)
     sums = sums.reshape(-1, TURNS, sums.shape[1])
     away = np.minimum(np.arange(TURNS), TURNS - np.arange(TURNS))

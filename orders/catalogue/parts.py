@@ -4,17 +4,24 @@ IMPLANT, SCAN_BODY, BASE, ABUTMENT = "implant", "scan body", "base", "abutment"
 RETAINING_SCREW, TRY_IN_SCREW = "retaining screw", "try-in screw"
 DRIVER, HEALING_ABUTMENT = "driver", "healing abutment"
 
+# The seat is that of the head, its height above the platform; the shank is what passes it.
+_SCREW = (
+    "length_mm", "head_diameter_mm", "head_height_mm", "shank_diameter_mm", "seat_height_mm",
+)  # fmt: skip
 # Kind to the dimensions that are asked for; all in millimetres.
 DIMENSIONS = {
     IMPLANT: ("platform_diameter_mm", "body_diameter_mm", "length_mm"),
     SCAN_BODY: ("height_mm", "diameter_mm"),
     BASE: ("height_mm", "diameter_mm", "collar_height_mm"),
     ABUTMENT: ("height_mm", "diameter_mm", "collar_height_mm"),
-    RETAINING_SCREW: ("length_mm", "head_diameter_mm"),
-    TRY_IN_SCREW: ("length_mm", "head_diameter_mm"),
-    DRIVER: ("length_mm", "shank_diameter_mm", "shank_length_mm"),
+    RETAINING_SCREW: _SCREW,
+    TRY_IN_SCREW: _SCREW,
+    DRIVER: (
+        "length_mm", "tip_diameter_mm", "tip_length_mm", "shank_diameter_mm", "shank_length_mm",
+        "handle_diameter_mm",
+    ),
     HEALING_ABUTMENT: ("height_mm", "diameter_mm"),
-}
+}  # fmt: skip
 KINDS = tuple(DIMENSIONS)
 ALL_DIMENSIONS = tuple(dict.fromkeys(name for names in DIMENSIONS.values() for name in names))
 # Kinds that sit in a connection and fit where connection and platform agree.

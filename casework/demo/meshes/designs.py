@@ -18,7 +18,9 @@ from casework.demo.meshes.teeth import crown_field
 
 MARGIN_UNDER_CREST_MM = 0.5
 SHOULDER_MM = 0.55
-TAPER = 0.05  # of the post, per side
+TAPER = 0.04  # of the post, per side
+WIDEST_POST_MM = 3.0  # half
+POST_EDGE_MM = 0.3  # width over which the edge of its top is rounded
 CEMENT_GAP_MM = 0.05
 CONTACT_GAP_MM = 0.01  # left to the neighbours
 CONNECTION_RADIUS_MM = 1.2
@@ -29,7 +31,7 @@ SEAT_MM = 1.0  # height of the screw seat above the platform
 ACCESS_RADIUS_MM = 1.3  # of the channel through a crown
 CONNECTOR_RADIUS_MM = 1.95
 EDGE_MM = 0.35  # width over which edges are rounded
-CROWN_ROOF_MM = 3.6  # from the cusp tips down to the top of the post
+CROWN_ROOF_MM = 4.2  # from the cusp tips down to the top of the post
 
 
 @dataclass(eq=False)
@@ -84,10 +86,11 @@ class _Unit:
         local = (points - foot) @ frame_of(self.path, self.implant.flat).T + [0, 0, self.margin]
         base = self.implant.platform_diameter_mm / 2 - 0.05
         over = np.maximum(local[:, 2] - self.margin, 0.0)
-        cheek = max(self.tooth.neck_depth / 2 - 0.3, base) - SHOULDER_MM - TAPER * over
-        along = max(self.tooth.neck_width / 2 - 0.2, base) - SHOULDER_MM - TAPER * over
-        side = self.ellipse(local, np.minimum(cheek, 3.0), np.minimum(along, 3.0))
-        solid = soft_max(side, local[:, 2] - self.post_top, 0.5)
+        cheek = max(self.tooth.neck_depth / 2 - 0.3, base) - SHOULDER_MM
+        along = max(self.tooth.neck_width / 2 - 0.2, base) - SHOULDER_MM
+        cheek, along = (min(half, WIDEST_POST_MM) - TAPER * over for half in (cheek, along))
+        side = self.ellipse(local, cheek, along)
+        solid = soft_max(side, local[:, 2] - self.post_top, POST_EDGE_MM)
         return np.maximum(solid, self.margin - 0.4 - local[:, 2])
 
     def channel(self, local, upper_radius):

@@ -52,4 +52,6 @@ def test_screw_of_the_design_needs_its_head():
     facts["components"].append(facts["components"][0] | screw)
 
     (found,) = findings(NAME, facts)
-    assert found.values["missing"] == "head diameter"
+    assert found.values["missing"] == (
+        "head diameter, head height, shank diameter, seat height"
+    )

@@ -7,6 +7,7 @@ import numpy as np
 from casework.measure.distances import span_mm
 from casework.measure.meshes import Mesh
 from casework.measure.results import Measured, Quantity
+from casework.measure.surfaces.normals import face_areas
 from casework.measure.surfaces.pieces import piece_of_faces
 from casework.measure.topology import Edges, edges_of, groups, lengths_of
 
@@ -60,7 +61,7 @@ def borders_of(vertices: np.ndarray, faces: np.ndarray, edges: Edges) -> list[Bo
     of_piece = np.zeros(len(vertices), np.int64)
     piece = piece_of_faces(faces, len(vertices))
     of_piece[faces.ravel()] = np.repeat(piece, 3)
-    main = int(np.argmax(np.bincount(piece)))
+    main = int(np.argmax(np.bincount(piece, face_areas(vertices, faces))))
     in_main = vertices[faces[piece == main]].reshape(-1, 3)
     wide = float(np.linalg.norm(np.ptp(in_main, axis=0)))
     totals = np.bincount(group[low], lengths, count)

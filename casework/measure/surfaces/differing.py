@@ -22,7 +22,7 @@ OUT, IN, MISSING, INVENTED = "moved out", "moved in", "missing", "invented"
 
 CHANGED_NOISES = 5.0  # of the smoothed field: one of a million corners by chance
 LEAST_CHANGE_MM = 0.02  # what processing and another meshing do at edges
-LEAST_AREA_MM2 = 0.05
+LEAST_AREA_MM2 = 0.2  # half a millimetre across
 OFF_NOISES = 3.0
 OFF_MM = 0.001  # sideways of a border; a piece must be off by an edge somewhere to count
 

@@ -23,7 +23,8 @@ NOISES, LEAST_FINE_MM, MOST_FINE_MM, FINE_SHARE = 2.5, 0.03, 0.15, 5e-4
 # Of the smaller surface, what must lie on the other for both to show one thing, and how far it
 # may spread there: what only crosses the other is spread evenly, 0.74 of what counts.
 SAME_SHARE, SAME_SPREAD = 0.5, 0.5
-WHOLE_SHARE = 0.97
+WHOLE_SHARE, EXACT_WHOLE_SHARE = 0.97, 0.999  # of noisy surfaces, and of exact ones
+EXACT_MM = 0.002  # noise below
 ROUGH_SHARE = 0.7  # of the share wanted, what a first guess must show
 BETTER_SHARE = 0.1  # by which a mirror image must fit better than the surface as it is
 FIRST_LOOK, ROUGH = 3_000, 1_500  # points
@@ -31,6 +32,7 @@ ALIKE = 1e-3  # moments of two copies of one body, by the points strewn over it
 UNITS = {25.4: "inch", 10.0: "centimetre", 1000.0: "metre"}  # in millimetres
 UNIT_ALIKE = 0.25  # how far the sizes of files that show one thing may differ
 SAME_SIZE = 1e-3
+SAME_PLACE_SHARE = 0.02  # by which two fits of one place may differ
 STILL_MM = 1e-3  # a motion below is none: a file's single precision at 60 mm is 4e-6 mm
 
 
@@ -67,12 +69,11 @@ class Placement:
         """Return half the 95 % interval of where the motion carries what comes to lie there."""
         if self.alignment is None:
             return 0.0
-        # The covariance is in the frame of the larger surface.
-        at = (
-            place_mm
-            if self.is_source_smaller
-            else self.rigid.inverse().apply(place_mm[None])[0]
-        )
+        if not self.alignment.is_held:
+            return float("inf")
+        at = place_mm
+        if not self.is_source_smaller:  # the covariance is in the frame of the larger surface
+            at = self.rigid.inverse().apply(place_mm[None])[0]
         return radius_95(self.alignment.shift_covariance(at))
 
     def largest_shift(self) -> tuple[float, np.ndarray, float]:
@@ -120,6 +121,7 @@ class _Placing:
         self.size = min(self.a.size_mm, self.b.size_mm)
         self.reach = min(source.reach_mm, target.reach_mm)
         noise = float(np.hypot(source.noise_mm, target.noise_mm))
+        self.whole = EXACT_WHOLE_SHARE if noise < EXACT_MM else WHOLE_SHARE
         least = min(LEAST_FINE_MM, FINE_SHARE * self.size)
         self.fine = min(max(NOISES * noise, least), MOST_FINE_MM)
 
@@ -128,27 +130,37 @@ class _Placing:
             return Placement(UNLIKE, Rigid.none(), 1.0, 0.0, 0.0, np.inf, self.fine)
         here = self._looked(Rigid.none(), FIRST_LOOK)
         best = self._best([(Rigid.none(), False)], MOVED)
-        best = here if best is None or here.share > best.share + 0.02 else best
+        best = here if best is None or here.share > best.share + SAME_PLACE_SHARE else best
         if not best.is_same and not is_near:
             best = max(best, self._anywhere(MOVED) or best, key=lambda one: one.quality)
-        if not is_near and not _is_whole(best):
+        if not is_near and not self._is_whole(best):
             best = self._otherwise(best)
         if not best.is_same:
             return replace(best, kind=UNLIKE)
-        return self._still(best) if best.kind == MOVED else best
+        return self._still(best, here) if best.kind == MOVED else best
 
     def _otherwise(self, best):
         """A mirror image or another size, where that fits clearly better."""
         is_bad, ratio = not best.is_same, self._copy_ratio()
         if is_bad or (ratio is not None and abs(ratio - 1) <= SAME_SIZE):
             mirror = self._anywhere(MIRRORED)
-            if mirror is not None and _is_better(mirror, best):
+            if mirror is not None and self._is_better(mirror, best):
                 return mirror
         for factor in self._factors(is_bad, ratio):
             scaled = self._scaled(factor)
-            if scaled is not None and _is_better(scaled, best):
+            if scaled is not None and self._is_better(scaled, best):
                 return scaled
         return best
+
+    def _is_whole(self, placement):
+        return min(placement.share, placement.other_share) >= self.whole
+
+    def _is_better(self, other, best):
+        """Does a mirror image or another size say more than the surface as it is?"""
+        if self._is_whole(other):
+            return not self._is_whole(best)
+        gain = BETTER_SHARE if best.is_same else 0.0
+        return other.is_same and other.share >= best.share + gain
 
     def _copy_ratio(self):
         """The factor of size if one may be a copy of the other, mirrored or not."""
@@ -258,10 +270,17 @@ class _Placing:
         spread = 1.4826 * float(np.median(found.distance_mm[within]))
         return _Lying(within, float(within.mean()), spread, bool(np.median(facing) < 0))
 
-    def _still(self, found):
-        """In place where the motion is not more than its own doubt anywhere on the surface."""
+    def _still(self, found, here):
+        """In place where the motion is not more than its own doubt anywhere on the surface.
+
+        A body that may be turned on itself has no known turn: it is in place if it fits there.
+        """
         shift, _, doubt = found.largest_shift()
-        return replace(found, kind=IN_PLACE) if shift <= max(2.0 * doubt, STILL_MM) else found
+        if not np.isfinite(doubt):
+            is_still = here.share >= found.share - SAME_PLACE_SHARE
+        else:
+            is_still = shift <= max(2.0 * doubt, STILL_MM)
+        return replace(found, kind=IN_PLACE) if is_still else found
 
 
 class _Lying(NamedTuple):
@@ -271,19 +290,6 @@ class _Lying(NamedTuple):
     share: float
     spread: float
     is_over: bool
-
-
-def _is_whole(placement):
-    return min(placement.share, placement.other_share) >= WHOLE_SHARE
-
-
-def _is_better(other, best):
-    """Does a mirror image or another size say more than the surface as it is?"""
-    if _is_whole(other):
-        return not _is_whole(best)
-    if not best.is_same:
-        return other.is_same
-    return other.is_same and other.share >= best.share + BETTER_SHARE
 
 
 def _flip(centre):

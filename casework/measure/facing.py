@@ -31,8 +31,8 @@ DEEP_MM = 1.0  # no bite scan errs so much
 DEEP_SHARE = 0.2  # of the surface within reach of the other
 DEEP_AREA_MM2 = 30.0  # deeper than that over the area of a premolar: not in one frame
 SPREADS_95 = 1.96  # standard deviations of half a 95 % interval
-BIAS_UNSURE = 0.5  # of the bias taken off
-NOISE_UNSURE = 0.35  # of the noise: many places alike leave a bias that cannot be seen
+BIAS_UNSURE = 0.5  # of the bias that was taken off
+NOISE_UNSURE = 0.25  # of the noise: what is left where the least place lies moves it
 
 
 @dataclass(frozen=True, eq=False)

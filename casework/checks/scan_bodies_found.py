@@ -41,16 +41,17 @@ def _counted(measured):
     if not rows:
         return
     count = sum(int(row["value"]) for row in rows)
-    ordered = len(measured["sites"]) or measured["expected"] or 0
+    told = len(measured["sites"]) or measured["expected"]
+    ordered = told or 1  # whoever names a scan body's form expects one
     # Two scans of segments may show the same body.
-    is_more = count > ordered and len(rows) == 1
+    is_more = bool(told) and count > ordered and len(rows) == 1
     subject = ", ".join(row["subject"] for row in rows) if len(rows) < 3 else ""
-    if ordered and (count < ordered or is_more):
+    if count < ordered or is_more:
         numbers = {"measured": str(count), "limit": str(ordered), "source": "the order"}
         yield ask("fewer" if count < ordered else "more", subject, **numbers)
     for row in rows:
         for doubt in row["details"]["doubtful"]:
-            say = ask if count < ordered or not ordered else note
+            say = ask if count < ordered or not told else note
             yield say("like_one", row["subject"], because=doubt["because"])
 
 

@@ -1,8 +1,9 @@
 """Restoration and abutment fit: room for cement, nothing in the way, a closed margin, contacts.
 
 Space for cement 20 to 80 µm, 60 best of three tested (abstract read); margin at most 120 µm
-(McLean JW, von Fraunhofer JA 1971, from memory); how far parts may reach into each other and
-into a neighbouring tooth is chosen here (docs/limits.md).
+(McLean JW, von Fraunhofer JA 1971, from memory), below the gum 1.0 mm, 1.5 at most (Gehrke P
+et al. 2019, abstract read; the 1.5 is common practice, no source); how far parts may reach into
+each other and into a neighbouring tooth is chosen here (docs/limits.md).
 """
 
 from casework.checks import (
@@ -22,6 +23,7 @@ WHATS = {
     "cement_gap": "gap between restoration and abutment",
     "least_gap": "least gap between restoration and abutment",
     "marginal_gap": "gap along the margin",
+    "margin_depth": "depth of the margin below the gum",
 }
 CONTACT = {"contact": "gap to the neighbouring tooth"}
 
@@ -39,6 +41,10 @@ def run(facts, limits):
         yield from _cement(row, limits("cement_gap"))
     for row in of(measured, "contact"):
         yield from _contact(row, limits)
+    for row in of(measured, "margin_depth"):
+        limit, what = limits("margin_depth_max"), WHATS["margin_depth"]
+        deep = list(at_most(row, limit, "too_deep", bound=limit.high, what=what))
+        yield from deep or at_most(row, limit, "deep", say=note, what=what)
     yield from not_known(measured, **WHATS)
     # At the end of an arch there is no neighbour to touch.
     yield from not_known(measured, note, **CONTACT)
@@ -65,6 +71,7 @@ CHECK = Check(
     limits=(
         "fit_interference",
         "margin_gap_max",
+        "margin_depth_max",
         "cement_gap",
         "contact_gap",
         "contact_overlap",
@@ -79,6 +86,14 @@ CHECK = Check(
         "open_margin": (
             "The margin at {subject} is open wider than usual.",
             "Close it in the design, or say why it is enough.",
+        ),
+        "deep": (
+            "The margin at {subject} lies deep below the gum.",
+            "Excess cement is hard to find there: see whether it can come up.",
+        ),
+        "too_deep": (
+            "The margin at {subject} lies too deep below the gum for cement to be cleaned off.",
+            "Raise it, retain the work with a screw, or say how excess will be found.",
         ),
         "unusual_gap": (
             "The gap between restoration and abutment at {subject} is not the usual space for"

@@ -1,7 +1,8 @@
 """Is found what keeps a restoration from seating, or leaves it open at margin or contact?
 
 Cement 20 to 80 µm (abstract read); margin 120 µm (McLean JW, von Fraunhofer JA 1971, from
-memory); 10 µm of interference and 0.05 mm at contacts are chosen by this service.
+memory); below the gum 1.0 mm, 1.5 at most (Gehrke P et al. 2019); 10 µm of interference and
+0.05 mm at contacts are chosen by this service.
 """
 
 import pytest
@@ -38,6 +39,12 @@ def gap(quantity, amount, doubt=0.001):
         (gap("cement_gap", 0.08), []),
         (gap("cement_gap", 0.081), ["note unusual_gap 45"]),
         (gap("cement_gap", 0.019), ["note unusual_gap 45"]),
+        (gap("margin_depth", -0.5), []),
+        (gap("margin_depth", 0.99), []),
+        (gap("margin_depth", 1.1), ["note deep 45"]),
+        (gap("margin_depth", 1.49), ["note deep 45"]),
+        (gap("margin_depth", 1.6), ["ask too_deep 45"]),
+        (gap("margin_depth", 1.5005), ["ask within_doubt 45"]),
         (contact(0.05), []),
         (contact(-0.05), []),
         (contact(0.06), ["ask no_contact 45"]),

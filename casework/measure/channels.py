@@ -3,10 +3,10 @@
 The *bore* is what faces the axis of the channel and runs along it. The *outer wall* is what
 faces away from the axis, within 60 degrees. The surface that the channel comes out through is
 no wall, and the rim itself no thin place: what looks up by more than 30 degrees and hangs
-together with the rim, across edges of less than 30 degrees, is left out; within 0.6 mm of the
-rim 15 degrees are enough, for the end of a wall is rounded. Where a channel comes out through a
-surface steeper than that, the wall does thin out to nothing there, and is said to. The wall is
-the nearest distance between bore and outer wall.
+together with the rim, across edges of less than 30 degrees, is left out; beside the rim and no
+more than 0.6 mm below it 15 degrees are enough, for the end of a wall is rounded. Where a
+channel comes out through a surface steeper than that, the wall does thin out to nothing there,
+and is said to. The wall is the nearest distance between bore and outer wall.
 """
 
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ CREASE = np.cos(np.radians(30))
 WIDEST_MM = 2.0  # radius; what is wider is the inside of a restoration
 WIDENING_MM = 0.35  # so sudden, downwards, where a channel opens into such an inside
 STEP_MM = 0.1
-RIM_MM = 0.6  # around a bore, its rounded rim and the surface next to it
+RIM_MM = 0.6  # around a bore and below its rim, the rounded rim and the surface next to it
 CONNECTION_MM = 0.3  # up to here above the platform the connection's fillet may reach
 REACH_MM = 4.0  # thicker walls are not measured
 SPACING_MM = 0.2
@@ -38,7 +38,7 @@ BEST = 200  # places from which the least distance is followed to and fro
 TURNS = 60
 STILL_MM = 1e-7
 SECTORS = 72
-AROUND_MM = 1.5  # of the surface around an exit tells which way it faces
+AROUND_MM = 1.5  # across the axis from the bore: the surface next to an exit
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,9 +205,10 @@ def _exit_surface(local, faces, normals, radius, bore, top):
     rim = np.interp(_sector(middles), known, top[known], period=SECTORS)
     reach = np.median(np.hypot(*local[np.unique(faces[bore])][:, :2].T))
     highest = local[:, 2][faces].max(axis=1)
-    at_rim = (radius < reach + RIM_MM) & (highest > rim - RIM_MM)
-    seeds = at_rim & (normals[:, 2] > LOOKING_UP)
-    is_up = (normals[:, 2] > LOOKING_UP) | (at_rim & (normals[:, 2] > ROUNDED))
+    is_high = highest > rim - RIM_MM
+    seeds = is_high & (radius < reach + RIM_MM) & (normals[:, 2] > LOOKING_UP)
+    is_near = is_high & (radius < reach + AROUND_MM) & ~bore
+    is_up = (normals[:, 2] > LOOKING_UP) | (is_near & (normals[:, 2] > ROUNDED))
     across = faces_across(faces, len(local))
     mine, side = np.nonzero((across >= 0) & is_up[:, None])
     other = across[mine, side]
@@ -217,6 +218,5 @@ def _exit_surface(local, faces, normals, radius, bore, top):
     )
     piece = connected_components(links, directed=False)[1]
     is_exit = is_up & np.isin(piece, np.unique(piece[seeds]))
-    is_near = (radius < reach + AROUND_MM) & (highest > rim - RIM_MM) & ~bore
     around = is_near & is_exit
     return is_exit, around if around.any() else is_near & (normals[:, 2] > 0)

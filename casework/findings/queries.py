@@ -162,12 +162,18 @@ def limits_for(check, limits):
     return read
 
 
-def digest_for(check, facts, limits):
-    """Digest of everything one check reads: its facts, its limits in force, its version."""
+def digests_for(checks, facts, limits):
+    """The digest of everything that each check reads, by the check's name."""
+    of_facts = {name: digest_of({"fact": value}) for name, value in facts.items()}
+    return {name: _digest_for(check, of_facts, limits) for name, check in checks.items()}
+
+
+def _digest_for(check, of_facts, limits):
+    """Digest of what one check reads: its facts, its limits in force, its version."""
     in_force = [limits(name) for name in check.limits]
     return digest_of(
         {
-            "facts": {name: facts[name] for name in check.reads},
+            "facts": {name: of_facts[name] for name in check.reads},
             "limits": [
                 [row.name, row.value, row.low, row.high, row.hard, row.source]
                 for row in in_force
@@ -197,7 +203,7 @@ def standing_of(case, move, *, on, for_acceptance=False, preview=False):
     checks = {name: load(name) for name in names}
     facts = fetch_facts(case, move, {r for c in checks.values() for r in c.reads}, on=on)
     limits = limits_of(case.order.practice, on)
-    digests = {name: digest_for(check, facts, limits) for name, check in checks.items()}
+    digests = digests_for(checks, facts, limits)
     runs = {}
     rows = CheckRun.objects.filter(
         gate_run__case=case, facts_digest__in=digests.values()

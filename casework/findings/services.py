@@ -20,7 +20,7 @@ from casework.findings.measuring import measure_missing, words_of
 from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from casework.findings.queries import (
     NOT_KNOWN,
-    digest_for,
+    digests_for,
     finding_rows,
     limits_of,
     limits_to_set,
@@ -161,8 +161,9 @@ def _check_all(run, move, verified, at):
     if verified is not None and facts.get("manifest"):
         facts["manifest"] = with_verified(facts["manifest"], verified)
     limits = limits_of(run.case.order.practice, at.date())
+    digests = digests_for(checks, facts, limits)
     return [
-        (name, check, digest_for(check, facts, limits), run_check(check, facts, limits))
+        (name, check, digests[name], run_check(check, facts, limits))
         for name, check in checks.items()
     ]
 

@@ -1,5 +1,7 @@
 """What do the told and the measured values of a set say, as plain values for a check?"""
 
+MOST_LISTED = 16
+
 
 def facts_of(told, done, not_told, waiting=()) -> dict:
     """Return the fact `measured`: what is told of materials, parts, sites and units; the steps
@@ -13,7 +15,7 @@ def facts_of(told, done, not_told, waiting=()) -> dict:
             for one in done
         ],
         "results": [
-            {"step": one.planned.step} | result
+            {"step": one.planned.step} | result | {"details": _short(result["details"])}
             for one in done
             for result in one.values["results"]
         ],
@@ -34,6 +36,15 @@ def facts_of(told, done, not_told, waiting=()) -> dict:
             {"tooth": unit.tooth, "kind": unit.kind, "stands_on": unit.stands_on}
             for unit in told.units
         ],
+    }
+
+
+def _short(details):
+    """Details without outlines and fields: no check reads these, and facts are hashed."""
+    return {
+        key: value
+        for key, value in details.items()
+        if not isinstance(value, list) or len(value) <= MOST_LISTED
     }
 
 

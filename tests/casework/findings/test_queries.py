@@ -11,7 +11,7 @@ from casework.checks import Found, Weight, load
 from casework.findings.models import Finding, PartyLimit
 from casework.findings.queries import (
     LimitNotNamed,
-    digest_for,
+    digests_for,
     key_of,
     limits_for,
     limits_of,
@@ -26,6 +26,11 @@ from tests.casework.findings.filled import fill_planning
 
 READY = find_move(Stage.PLANNING, "ready_to_scan")
 HEALING = load("healing_recorded")
+
+
+def digest_of(check, facts, limits):
+    """The digest of what one check reads."""
+    return digests_for({"it": check}, facts, limits)["it"]
 
 
 def set_limit(by, value, *, name="isq_low", since=None):
@@ -99,24 +104,24 @@ def test_standing_only_reads(case, django_assert_max_num_queries):
 
 def test_every_fact_limit_and_version_changes_the_digest():
     facts = good()
-    first = digest_for(HEALING, facts, default_limits.limit)
+    first = digest_of(HEALING, facts, default_limits.limit)
 
     def other_limit(name):
         return replace(default_limits.limit(name), source="another")
 
-    assert digest_for(HEALING, facts, other_limit) != first
-    assert digest_for(replace(HEALING, version=2), facts, default_limits.limit) != first
+    assert digest_of(HEALING, facts, other_limit) != first
+    assert digest_of(replace(HEALING, version=2), facts, default_limits.limit) != first
     for name in HEALING.reads:
         changed = facts | {name: None}
-        assert digest_for(HEALING, changed, default_limits.limit) != first
-    assert digest_for(HEALING, facts | {"shade": None}, default_limits.limit) == first
+        assert digest_of(HEALING, changed, default_limits.limit) != first
+    assert digest_of(HEALING, facts | {"shade": None}, default_limits.limit) == first
 
 
 def test_the_day_it_counts_from_is_a_fact():
     facts = good()
     tomorrow = facts | {"today": facts["today"] + timedelta(days=1)}
 
-    assert digest_for(HEALING, facts, default_limits.limit) != digest_for(
+    assert digest_of(HEALING, facts, default_limits.limit) != digest_of(
         HEALING, tomorrow, default_limits.limit
     )
 

@@ -8,6 +8,7 @@ from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
 VERSION = "1"
+ARCH_POINTS = 400  # of a scan that tell the order of bodies along its arch
 SCANS = ("working_arch_scan_bodies", "second_scan")
 
 
@@ -77,8 +78,8 @@ def _run(work, planned):
                 "height_known": not found.height_because,
             }
         )
-    some = mesh.vertices[:: max(1, len(mesh.vertices) // 4000)]
-    return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 2)})
+    some = mesh.vertices[:: max(1, len(mesh.vertices) // ARCH_POINTS)]
+    return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 1)})
 
 
 def _form(work, row):

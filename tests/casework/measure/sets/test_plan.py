@@ -93,7 +93,9 @@ def test_unit_transform_told_values_and_version_are_part_of_the_key():
 
 
 def test_a_file_that_is_not_there_stops_what_reads_it_and_nothing_else(tmp_path):
-    done = run_plan(PLAN[:2], TOLD, _meshes(tmp_path, TOLD, "a"))
+    told = replace(TOLD, files=(A, replace(B, sha256="of no file")))
+
+    done = run_plan(PLAN[:2], told, _meshes(tmp_path, told, "a"))
 
     assert [one.is_measured for one in done] == [True, False]
     assert "b is not there" in done[1].values["results"][0]["because"]

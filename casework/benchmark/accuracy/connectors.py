@@ -17,7 +17,8 @@ SIDES = 160
 SITES = ("14", "13", "12", "11", "21", "22", "23", "24")
 ROUNDINGS_MM = (0.45, 1.5)
 EDGE_MM = 0.12
-CLEAR = 0.4  # of a unit's width to each side: on the inner side of an arch none meets a waist
+DEPTH_MM = 3.6  # half of it, of a unit
+CLEAR_MM = 0.15  # from a unit to the plane of the waist beside it
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,18 +96,18 @@ def made_bridge(seed: int, is_curved: bool) -> MadeBridge:
     centres = np.stack([along, 0 * along, random.uniform(-0.5, 0.5, count)], axis=1)
     if is_curved:
         centres[:, :2] = np.stack([np.sin(turns), np.cos(turns) - 1], axis=1) / bend
-    bodies = [
-        _turned(_ellipsoid((CLEAR * width, 3.6, 4.2)), -turn, centre)
-        for width, turn, centre in zip(widths, turns, centres, strict=True)
-    ]
-    waists, places = random.uniform(1.2, 2.0, (count - 1, 2)), []
+    bodies, places, yaws = [], [], []
+    waists = random.uniform(1.2, 2.0, (count - 1, 2))
     for k, (half_width, half_height) in enumerate(waists):
         way = centres[k + 1] - centres[k]
         share = widths[k] / (widths[k] + widths[k + 1])
-        at = centres[k] + share * way + [0, 0, random.uniform(-0.5, 0.5)]
-        yaw = -np.arctan2(way[1], way[0]) + np.radians(random.uniform(-6, 6))
-        bodies.append(_turned(_waist(half_width, half_height), yaw, at))
-        places.append(at)
+        places.append(centres[k] + share * way + [0, 0, random.uniform(-0.5, 0.5)])
+        yaws.append(-np.arctan2(way[1], way[0]) + np.radians(random.uniform(-6, 6)))
+        bodies.append(_turned(_waist(half_width, half_height), yaws[k], places[k]))
+    for k in range(count):
+        beside = [(places[j], yaws[j]) for j in (k - 1, k) if 0 <= j < count - 1]
+        half = _half_length(centres[k], turns[k], 0.46 * widths[k], beside)
+        bodies.append(_turned(_ellipsoid((half, DEPTH_MM, 4.2)), turns[k], centres[k]))
     vertices, faces = _joined(bodies)
     turn = Rotation.random(rng=random).as_matrix()
     shift = random.uniform(-60, 60, 3)
@@ -117,6 +118,21 @@ def made_bridge(seed: int, is_curved: bool) -> MadeBridge:
         (centres @ turn.T + shift)[forwards], waists[forwards],
         (np.array(places) @ turn.T + shift)[forwards], turn @ np.array([0, 0, 1.0]),
     )  # fmt: skip
+
+
+def _half_length(centre, yaw, most, beside):
+    """Half the length of a unit that stays clear of the planes of the waists beside it.
+
+    An ellipsoid reaches as far along a direction as the root of the sum of its squared radii
+    times the cosines (elementary geometry).
+    """
+    for place, plane_yaw in beside:
+        normal = np.array([np.cos(plane_yaw), -np.sin(plane_yaw)])
+        room = abs((place - centre)[:2] @ normal) - CLEAR_MM
+        lean = plane_yaw - yaw
+        left = room**2 - (DEPTH_MM * np.sin(lean)) ** 2
+        most = min(most, np.sqrt(left) / np.cos(lean))
+    return most
 
 
 def rounded_neck(rounding_mm: float, radius_mm: float):

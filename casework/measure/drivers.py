@@ -18,9 +18,9 @@ from casework.measure.surfaces.turned import Clear, Turned, clearance
 
 NEAR_MM = 4.0  # around the driver scans are cleaned and smoothed; farther away is far enough
 BELOW_MM = 1.0  # the platform; nothing under it is in the way
-OWN_MM, GUM_MM = 4.0, 1.5  # around the axis, so high above the gum, soft tissue gives way
+OWN_MM, GUM_MM = 7.0, 1.5  # around the axis, so high above the gum, soft tissue gives way
 RING_MM, RING_HIGH_MM = (2.5, 4.5), 10.0  # around the axis the height of the gum is taken
-GUM_SHARE = 0.75  # of the surface there; the funnel of the implant lies lower
+SECTORS, GUM_SHARE = 12, 0.35  # of the turn; in more than so many no neighbour stands so near
 BODY_MM = (3.0, 14.0)  # radius and height in which a scan body may stand
 # The equilateral triangle of 4 inches between both condyles and the front teeth (W. G. A.
 # Bonwill, 1885; from memory) puts the hinge 88 mm behind the front teeth.
@@ -128,7 +128,13 @@ def gum_height(local: np.ndarray) -> float:
     """
     radius = np.hypot(local[:, 0], local[:, 1])
     ring = (radius > RING_MM[0]) & (radius < RING_MM[1]) & (np.abs(local[:, 2]) < RING_HIGH_MM)
-    return float(np.quantile(local[ring, 2], GUM_SHARE)) if ring.any() else 0.0
+    if not ring.any():
+        return 0.0
+    turn = np.arctan2(local[ring, 1], local[ring, 0]) / (2 * np.pi) + 0.5
+    sector = (turn * SECTORS).astype(int) % SECTORS
+    crest = np.full(SECTORS, -np.inf)
+    np.maximum.at(crest, sector, local[ring, 2])
+    return float(np.quantile(crest[np.isfinite(crest)], GUM_SHARE))
 
 
 def neighbours_of(

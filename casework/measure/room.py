@@ -23,7 +23,7 @@ LOWEST_MM = 0.5  # above the platform: nothing lower can be the opposing jaw
 AXIS_MM = 0.01
 NOISE_LEFT = 0.6  # share of the noise by which a least distance is still unsure when smoothed
 OVER_GUM_MM, OVER_PLANE_MM = 1.0, 2.0  # between these heights neighbours are looked for
-FACING, RISING = 0.5, 0.35  # a contact surface faces the gap within 60 degrees, upright in 20
+FACING, RISING = 0.5, 0.35  # cosines: a contact surface lies across the arch, upright in 20 deg
 BESIDE_MM = 1.0  # from the site's axis along the arch; what is nearer is no neighbour
 ALONG_MM = 16.0  # as far along the arch a neighbour is sought
 ACROSS_MM = 7.0  # of the arch's middle
@@ -182,7 +182,7 @@ def _neighbour(vertices, faces, pose, frame, way) -> Surface | None:
         return None
     surface = without_noise(scan_surface(*compacted(vertices, faces[near])))
     normals = face_normals(surface.vertices, surface.faces)
-    is_contact = (normals @ way < -FACING) & (np.abs(normals @ frame.occlusal) < RISING)
+    is_contact = (np.abs(normals @ way) > FACING) & (np.abs(normals @ frame.occlusal) < RISING)
     if not is_contact.any():
         return None
     kept = main_pieces(surface.vertices, surface.faces[is_contact])[:2]

@@ -7,6 +7,12 @@ from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
 from casework.measure.ridge import ridge_of
 from casework.measure.surfaces.clouds import Cloud
+from casework.measure.surfaces.cylinder import (
+    cut_between,
+    free_radius,
+    highest_within,
+    radial_faces,
+)
 from casework.measure.surfaces.differing import regions, seen_from
 from casework.measure.surfaces.drawing import Camera, Part, Section, draw
 from casework.measure.surfaces.fields import without_noise
@@ -17,6 +23,7 @@ from casework.measure.surfaces.poses import Rigid
 from casework.measure.surfaces.rays import FRONT, first_hits
 from casework.measure.surfaces.sampled import Sampled
 from casework.measure.surfaces.searching import Search
+from casework.measure.surfaces.turned import Turned, clearance
 
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], np.float32)
 FACES = ((0, 2, 1), (0, 1, 3), (0, 3, 2), (1, 2, 3))
@@ -37,6 +44,10 @@ def warm_up() -> None:
     nearest = Nearest(CORNERS, FACES, 1.0)
     first_hits(nearest, CORNERS, CORNERS, FRONT, 1.0)
     ridge_of(sections_around(CORNERS, FACES, 8), 0.0, 1.0)
+    free_radius(*cut_between(CORNERS, FACES, 0.2), [(0.0, 1.0)])
+    highest_within(CORNERS, FACES, 0.5)
+    radial_faces(CORNERS, FACES)
+    clearance(CORNERS, FACES, Turned.of((0.0, 1.0, 0.2)))
     _compare_small_bodies()
 
 

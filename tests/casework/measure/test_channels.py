@@ -3,13 +3,9 @@
 import numpy as np
 import pytest
 
+from casework.benchmark.bored_parts import FLAT, abutment, cone_with_slanted_top
 from casework.measure.channels import Part, channel_of, legs_of
-from tests.casework.measure.turned_channels import (
-    FLAT,
-    abutment,
-    cone_with_slanted_top,
-    placed,
-)
+from tests.casework.measure.placing import placed
 from tests.shapes import box, joined, tube, turned_profile
 
 UM = 1e-3

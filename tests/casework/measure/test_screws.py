@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
+from casework.benchmark.bored_parts import FLAT, abutment
 from casework.measure.arch import ArchFrame
 from casework.measure.channels import Part, channel_of, legs_of
 from casework.measure.screws import QUANTITIES, channel_wall_field, measure_screw
 from casework.measure.surfaces.poses import Pose
-from tests.casework.measure.turned_channels import FLAT, abutment, placed
+from tests.casework.measure.placing import placed
 from tests.shapes import box, cylinder, joined, turned_profile
 
 UM = 1e-3

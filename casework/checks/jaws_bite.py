@@ -9,10 +9,8 @@ from casework.checks import (
     OF_VALUES,
     Check,
     against_range,
-    ask,
     at_most,
     is_outside,
-    measured_figure,
     not_known,
     note,
     of,
@@ -27,15 +25,11 @@ def run(facts, limits):
     measured = facts["measured"]
     for row in of(measured, "jaw_overlap_depth"):
         yield from _overlap(row, limits("virtual_interpenetration_ok"))
-    distances = {row["subject"]: row for row in of(measured, "jaw_distance")}
-    for row in of(measured, "jaw_contacts"):
-        if not row["value"]:
-            distance = distances[row["subject"]]
-            yield ask(
-                "no_contact",
-                row["subject"],
-                measured=measured_figure(distance["value"], distance["unit"]),
-            )
+    for row in of(measured, "jaw_distance"):
+        error, what = limits("bite_register_error"), DISTANCE["jaw_distance"]
+        # Jaws that are nearer than a bite scan errs may well touch.
+        apart = at_most(row, error, "no_contact", what=what)
+        yield from (one for one in apart if one.code == "no_contact")
     for row in of(measured, "jaw_balance"):
         balance = limits("contact_balance")
         if is_outside(row["value"], balance):

@@ -14,6 +14,7 @@ from casework.checks import (
     at_most,
     in_unit,
     is_outside,
+    measured_figure,
     not_known,
     note,
     of,
@@ -59,6 +60,10 @@ def _cement(row, usual):
 def _contact(row, limits):
     side = row["details"]["side"]
     gap, overlap = limits("contact_gap"), limits("contact_overlap")
+    if in_unit(row["value"], row["unit"], gap.unit) > gap.hard:
+        shown = measured_figure(row["value"], row["unit"])
+        yield note("no_neighbour", row["subject"], measured=shown, side=side)
+        return
     yield from at_most(row, gap, "no_contact", what=f"{side} contact", side=side)
     yield from at_least(
         row, overlap, "tight_contact", bound=-overlap.value, what=f"{side} contact", side=side
@@ -103,6 +108,10 @@ CHECK = Check(
         "no_contact": (
             "The restoration does not reach its {side} neighbour at {subject}.",
             "Bring it into contact, or say that the gap is wanted.",
+        ),
+        "no_neighbour": (
+            "No tooth stands near the restoration on its {side} side at {subject}.",
+            "See that nothing was to be touched there.",
         ),
         "tight_contact": (
             "The restoration reaches into its {side} neighbour at {subject}.",

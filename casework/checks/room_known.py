@@ -25,9 +25,9 @@ MADE = ("abutment", "bridge", "crown")
 HEIGHT = "height from the platform to the opposing jaw"
 WHATS = {
     "room_height_least": HEIGHT,
-    "unit_width": "width for each unit",
     "axis_exit": "side toward which the implant's axis points",
 }
+GAP = {"unit_width": "width for each unit"}
 DRIVER = {"driver_path": "clearance of the driver to teeth and opposing jaw"}
 
 
@@ -37,7 +37,7 @@ def run(facts, limits):
         low = list(at_least(row, limits(SCREW), "low", what=HEIGHT))
         yield from low or at_least(row, limits(CEMENT), "low_for_cement", say=note, what=HEIGHT)
     for row in of(measured, "unit_width"):
-        yield from at_least(row, limits(WIDTH), "narrow", what=WHATS["unit_width"])
+        yield from at_least(row, limits(WIDTH), "narrow", what=GAP["unit_width"])
     for row in of(measured, "axis_exit"):
         yield from _axis(row, limits(TURN))
     # Once a part is designed at a site, its own check judges screw and driver there.
@@ -47,6 +47,8 @@ def run(facts, limits):
     measured = measured | {"results": before}
     yield from judge_driver(measured, limits(PATH))
     yield from not_known(measured, **WHATS)
+    # Behind the last tooth no gap has a width, even where nothing else of a step is known.
+    yield from not_known(measured | {"steps": []}, note, **GAP)
     yield from not_known(measured, note, **DRIVER)
 
 

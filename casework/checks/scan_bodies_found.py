@@ -31,7 +31,14 @@ def run(facts, limits):
             yield note(
                 "fits_others", sites.get(row["subject"], row["subject"]), own=own, others=others
             )
-    yield from not_known(measured, **WHATS, **BODIES)
+    yield from not_known(measured, **WHATS)
+    # A second scan is asked for places alone, so only a body at a site must show its turn.
+    at_sites = [
+        row | {"subject": sites[row["subject"]]}
+        for row in measured["results"]
+        if row["subject"] in sites
+    ]
+    yield from not_known(measured | {"results": at_sites}, **BODIES)
 
 
 def _counted(measured):

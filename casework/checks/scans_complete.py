@@ -1,11 +1,11 @@
 """The scans the laboratory needs are there: working arch twice, opposing arch, bite, margins.
 
 With scan bodies the working arch tells where the implants are, without them how the mucosa
-runs. Splinted implants want a second, independent scan: its agreement is not measured by this
-installation, and what is not measured is asked. Common practice, no source.
+runs. Splinted implants want a second, independent scan; whether it agrees is judged by a check
+of its own. Common practice, no source.
 """
 
-from casework.checks import Check, ask, file_words, stop
+from casework.checks import Check, ask, stop
 from orders.teeth import CODES, jaw_of
 
 WITH_BODIES, WITHOUT = "working_arch_scan_bodies", "working_arch"
@@ -30,8 +30,8 @@ def run(facts, limits):
     if not has_note and not _of(files, "bite_scan"):
         yield stop("no_bite")
     yield from _margins(files, order, facts["dentition"])
-    if order["is_splinted"]:
-        yield from _second_scan(files)
+    if order["is_splinted"] and not _of(files, "second_scan"):
+        yield ask("no_second_scan")
 
 
 def _of(files, role, jaw=""):
@@ -61,14 +61,6 @@ def _margins(files, order, dentition):
     for tooth in order["teeth"]:
         if tooth in prepared | on_teeth and tooth not in shown:
             yield stop("no_margin", tooth)
-
-
-def _second_scan(files):
-    second = _of(files, "second_scan")
-    if not second:
-        yield ask("no_second_scan")
-    for file in second:
-        yield ask("second_not_compared", file_words(file["number"]))
 
 
 CHECK = Check(
@@ -107,11 +99,6 @@ CHECK = Check(
         "no_second_scan": (
             "Implants are joined, and there is no second, independent scan of them.",
             "Scan a second time, or say how the positions were verified.",
-        ),
-        "second_not_compared": (
-            "The second scan ({subject}) is not compared with the first one: this installation"
-            " does not measure the distance and angle between scan bodies.",
-            "Say who compared the two scans, how, and with what result.",
         ),
     },
 )

@@ -44,9 +44,11 @@ def run(facts, limits):
         yield from _seat(row, limits(SEAT))
     clear = limits(CLEAR)
     for row in of(measured, "screw_head_clearance"):
-        yield from _clearance(row, clear, clear.low, "head_stuck", "tight_head")
+        yield from _clearance(row, clear, "head_stuck", "tight_head")
     for row in of(measured, "driver_clearance"):
-        yield from _clearance(row, clear, clear.value, "driver_stuck", "tight_driver")
+        tight = list(_clearance(row, clear, "driver_stuck", "tight_driver"))
+        what = WHATS["driver_clearance"]
+        yield from tight or at_least(row, clear, "snug_driver", say=note, what=what)
     yield from _exits(measured, limits(TURN))
     designed = [row for row in said if part_at(measured, row["subject"], *MADE)]
     yield from judge_driver(measured | {"results": designed}, limits(PATH))
@@ -61,12 +63,12 @@ def _seat(row, limit):
     yield from at_least(row, limit, "sinks", bound=-limit.value, what=what)
 
 
-def _clearance(row, limit, least, stuck, tight):
+def _clearance(row, limit, stuck, tight):
     what = WHATS[row["quantity"]]
     if row["value"] < 0:
         yield ask(stuck, row["subject"], measured=measured_figure(row["value"], row["unit"]))
     else:
-        yield from at_least(row, limit, tight, bound=least, what=what)
+        yield from at_least(row, limit, tight, bound=limit.low, what=what)
 
 
 def _exits(measured, most):
@@ -115,8 +117,12 @@ CHECK = Check(
             "Widen the channel, or name another driver.",
         ),
         "tight_driver": (
-            "The driver at {subject} has less room in the channel than usual.",
+            "The driver at {subject} has hardly any room in the channel.",
             "Widen the channel, or say why it is enough.",
+        ),
+        "snug_driver": (
+            "The driver at {subject} has a little less room in the channel than usual.",
+            "Try it in the made part.",
         ),
         "comes_out": (
             "The screw channel at {subject} comes out on the {region} side.",

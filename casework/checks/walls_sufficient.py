@@ -40,8 +40,9 @@ def run(facts, limits):
             key = (part["name"] if part else row["subject"], name)
             without.setdefault(key, set()).add(region)
         else:
-            what = f"wall ({region})"
-            yield from at_least(row, limit, "thin", what=what, region=region)
+            words = f"{part['role']} ({part['name']})"
+            what = f"wall of the {words}, {region},"
+            yield from at_least(row, limit, "thin", what=what, part=words, region=region)
     for (subject, name), regions in without.items():
         if name:
             where = ", ".join(sorted(regions))
@@ -106,7 +107,8 @@ CHECK = Check(
     sentences={
         **OF_VALUES,
         "thin": (
-            "The wall of {subject} is thinner than its material asks for ({region}).",
+            "The wall of the {part} at {subject} is thinner than its material asks for"
+            " ({region}).",
             "Thicken it, or say why it is enough there.",
         ),
         "no_limit": (

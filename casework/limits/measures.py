@@ -145,8 +145,8 @@ ROWS = (
      "10", None, None, "µm", OURS, OWN),
     ("margin_gap_max", "gap along the margin, at most",
      "120", None, "120", "µm", MEMORY, _MARGIN),
-    ("contact_gap", "gap to the neighbouring tooth, at most",
-     "0.05", None, None, "mm", OURS, OWN),
+    ("contact_gap", "gap to the neighbouring tooth, at most; none stands beyond the hard limit",
+     "0.05", None, None, "mm", OURS, OWN, "1"),
     ("contact_overlap", "overlap with the neighbouring tooth, at most",
      "0.05", None, None, "mm", OURS, OWN),
     # look

@@ -71,11 +71,22 @@ def test_the_side_of_the_contacts_is_named():
 
 
 def test_jaws_that_touch_nowhere_ask_with_their_distance():
-    rows = [value("jaw_distance", JAWS, 0.5), value("jaw_contacts", JAWS, 0, "")]
+    (found,) = findings(NAME, {"measured": measured(value("jaw_distance", JAWS, 0.5))})
 
-    (found,) = findings(NAME, {"measured": measured(*rows)})
+    assert (found.weight, found.code, found.measured) == ("ask", "no_contact", "500 µm")
 
-    assert (found.weight, found.code, found.measured) == ("ask", "no_contact", "0.50 mm")
+
+@pytest.mark.parametrize(
+    ("amount", "doubt", "expected"),
+    [
+        (-0.03, 0.01, []),
+        (0.05, 0.0, []),
+        (0.055, 0.01, []),
+        (0.07, 0.01, ["ask no_contact jaws"]),
+    ],
+)
+def test_jaws_nearer_than_a_bite_errs_may_touch(amount, doubt, expected):
+    assert said_of(NAME, value("jaw_distance", "jaws", amount, doubt=doubt)) == expected
 
 
 def test_jaws_in_two_frames_ask_once():

@@ -48,6 +48,8 @@ def gap(quantity, amount, doubt=0.001):
         (contact(0.05), []),
         (contact(-0.05), []),
         (contact(0.06), ["ask no_contact 45"]),
+        (contact(1.0), ["ask no_contact 45"]),
+        (contact(1.1), ["note no_neighbour 45"]),
         (contact(-0.06), ["ask tight_contact 45"]),
         (contact(0.06, doubt=0.02), ["ask within_doubt 45"]),
         (contact(0.02, doubt=0.02), []),

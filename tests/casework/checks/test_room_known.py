@@ -59,6 +59,10 @@ def test_guards():
             ["ask value_not_known 45"],
         ),
         (
+            value("unit_width", "45-47", None, because="No tooth stands distal of it."),
+            ["note value_not_known 45-47"],
+        ),
+        (
             value("driver_path", "45", None, because="The driver is not told."),
             ["note value_not_known 45"],
         ),

@@ -101,13 +101,18 @@ def test_an_unsure_place_asks():
     assert said_of(NAME, row) == ["ask unsure 45"]
 
 
-def test_what_is_not_known_asks():
-    rows = [
-        value("implant_pose", "47", None, "µm", because="Which is which is not guessed."),
-        value("scan_body_rotation", BODY, None, "deg", because="The form is round."),
-    ]
+def test_an_implant_whose_place_is_not_known_asks():
+    row = value("implant_pose", "47", None, "µm", because="Which is which is not guessed.")
 
-    assert said_of(NAME, *rows) == ["ask value_not_known 47", f"ask value_not_known {BODY}"]
+    assert said_of(NAME, row) == ["ask value_not_known 47"]
+
+
+def test_a_turn_that_does_not_show_asks_for_its_site_and_not_for_a_second_scan():
+    because = "The form is round: no side of it tells how it is turned."
+    rows = at_site("scan_body_rotation", None, "deg", because=because)
+    second = value("scan_body_rotation", "file 9, scan body 1", None, "deg", because=because)
+
+    assert said_of(NAME, *rows, second) == ["ask value_not_known 45"]
 
 
 def test_nothing_measured_says_nothing():

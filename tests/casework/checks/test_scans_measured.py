@@ -40,6 +40,14 @@ def test_what_could_not_be_measured_asks_once_for_each_reason():
     assert found.values == {"steps": "scan bodies, sites", "because": why}
 
 
+def test_a_gap_without_a_tooth_behind_it_is_the_rooms():
+    steps = [step("room", "width", "No tooth stands distal."), step("room", "height", "None.")]
+
+    (found,) = findings(NAME, {"measured": measured(steps=steps)})
+
+    assert found.values["because"] == "None."
+
+
 def test_a_form_that_is_not_told_asks_and_what_nobody_needs_is_noted():
     assert said_of(NAME, not_told=[not_told("scan_bodies")]) == ["ask not_told"]
     assert said_of(NAME, not_told=[not_told("sites")]) == ["note not_told"]

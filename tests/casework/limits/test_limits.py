@@ -73,7 +73,7 @@ BY_HAND = {
     "driver_path_clearance": ("0.5", None, None, None, "mm"),
     "seat_reached": ("0.05", None, None, None, "mm"),
     "fit_interference": ("10", None, None, None, "µm"),
-    "contact_gap": ("0.05", None, None, None, "mm"),
+    "contact_gap": ("0.05", None, None, "1", "mm"),
     "contact_overlap": ("0.05", None, None, None, "mm"),
     "front_width_to_length": (None, "0.7", "0.9", None, "share"),
     "front_symmetry": ("0.5", None, None, None, "mm"),

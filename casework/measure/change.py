@@ -26,7 +26,6 @@ from casework.measure.surfaces.differing import (
     regions,
     seen_from,
 )
-from casework.measure.surfaces.normals import face_areas
 from casework.measure.surfaces.placing import (
     IN_PLACE,
     UNLIKE,
@@ -146,29 +145,32 @@ def _are_identical(before, after):
 
 def _prepared(mesh, drops_islands):
     """The surface to compare, its vertices first those of the mesh; and what was left out."""
-    vertices, faces = mesh.vertices, np.asarray(mesh.faces, np.int32)
+    surface = Sampled(mesh.vertices, mesh.faces)
     dropped = {"pieces": 0, "area_mm2": 0.0}
+    faces = surface.faces
     if drops_islands and len(faces):
         group, count = groups(
             np.concatenate([faces[:, 0], faces[:, 1]]),
             np.concatenate([faces[:, 1], faces[:, 2]]),
-            len(vertices),
+            len(surface.vertices),
         )
         piece = group[faces[:, 0]]
-        areas = np.bincount(piece, face_areas(vertices, faces), count)
+        areas = np.bincount(piece, surface.areas_mm2, count)
         keeps = areas >= LEAST_SHARE * areas.sum()
         keeps[np.argmax(areas)] = True
         dropped = {"pieces": int((~keeps).sum()), "area_mm2": float(areas[~keeps].sum())}
         if not keeps.all():
-            faces = faces[keeps[piece]]
-    return Sampled(*refined(vertices, faces, REFINED_MM)), dropped
+            surface = surface.part(keeps[piece])
+    finer = refined(surface.vertices, surface.faces, REFINED_MM)
+    return (surface if finer[1] is surface.faces else Sampled(*finer)), dropped
 
 
 def _sides(old, new, found):
     """Both surfaces, each as the other sees it, in the frame of the later one."""
     if found.factor != 1.0:
         old = Sampled(old.vertices * found.factor, old.faces)
-    before = seen_from(old, new, found.rigid, found.rigid.apply(old.vertices), -1.0)
+    placed = old.vertices if found.kind == IN_PLACE else found.rigid.apply(old.vertices)
+    before = seen_from(old, new, found.rigid, placed, -1.0)
     return before, seen_from(new, old, found.rigid.inverse(), new.vertices, 1.0)
 
 

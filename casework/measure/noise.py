@@ -24,13 +24,13 @@ NOISE = Quantity(
 )
 QUANTITIES = (NOISE,)
 
-MOST_PATCHES = 20_000  # taken evenly in the order of the vertices
+MOST_PATCHES = 10_000  # taken evenly in the order of the vertices
 FEWEST_PATCHES = 30
 TERMS = 10  # of a cubic in two variables
 LEAST_LEFT = 4  # neighbours more than terms
 MOST_NEIGHBOURS = 48
 QUIET = 0.3  # patches up to this quantile tell the level; edges and fissures lie above
-OVERLAP = 6.0  # so often a vertex takes part where all patches are used
+OVERLAP = 6.0  # patches beside each other share corners: so many count as one
 CURVED = 0.07  # what curved places in the quiet part add at edges up to 0.3 mm, at most
 # Neighbouring residuals of white noise do not hang together once what the fit itself does is
 # taken off: 0.00 to 0.01 of the variance on synthetic scans of 5 to 50 µm with edges up to

@@ -87,7 +87,9 @@ def seen_from(
     lie in the frame of the results; `sign` is -1 for the earlier surface.
     """
     reach = min(own.reach_mm, other.reach_mm)
-    found = other.nearest.closest(into_other.apply(own.vertices), reach)
+    is_still = not (into_other.matrix - np.eye(4)).any()
+    asked = own.vertices if is_still else into_other.apply(own.vertices)
+    found = other.nearest.closest(asked, reach)
     off = _off_border(found)
     is_shared = found.is_found & (off == 0)
     raw = np.where(is_shared, sign * found.signed_mm, np.nan)
@@ -95,7 +97,7 @@ def seen_from(
     smooth, noise = without_noise(raw, own, edge)
     return Side(
         placed, own.faces, raw, smooth, own.areas_mm2, _links(found), noise, edge,
-        _faces_off(own, off, other.nearest, into_other, reach),
+        _faces_off(own, asked, off, other.nearest, reach),
     )  # fmt: skip
 
 
@@ -132,13 +134,13 @@ def _links(found):
     return links
 
 
-def _faces_off(own, off, other, into_other, reach):
+def _faces_off(own, asked, off, other, reach):
     """How far the middles of those faces lie off that have a corner off."""
     result = np.zeros(len(own.faces))
     some = np.flatnonzero((off > 0)[own.faces].any(axis=1))
     if len(some):
-        middles = own.vertices[own.faces[some]].mean(axis=1)
-        result[some] = _off_border(other.closest(into_other.apply(middles), reach))
+        middles = asked[own.faces[some]].mean(axis=1)
+        result[some] = _off_border(other.closest(middles, reach))
     return result
 
 

@@ -7,8 +7,8 @@ import numpy as np
 from casework.measure.noise import noise_level
 from casework.measure.surfaces.clouds import Cloud
 from casework.measure.surfaces.nearest import Nearest
-from casework.measure.surfaces.normals import face_areas
 from casework.measure.surfaces.smoothing import neighbours
+from casework.measure.topology import scan_faces
 
 REACH_MM, REACH_SHARE = 1.0, 0.03  # within which a fit begins; the share is of the size
 
@@ -22,7 +22,13 @@ class Sampled:
 
     @cached_property
     def areas_mm2(self) -> np.ndarray:
-        return face_areas(self.vertices, self.faces)
+        return scan_faces(self.vertices, self.faces, np.zeros(3))[1]
+
+    def part(self, keeps: np.ndarray) -> "Sampled":
+        """Return the surface with fewer faces (n,) bool and all its vertices."""
+        part = Sampled(self.vertices, self.faces[keeps])
+        part.areas_mm2 = self.areas_mm2[keeps]
+        return part
 
     @cached_property
     def links(self) -> tuple:

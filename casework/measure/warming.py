@@ -16,6 +16,7 @@ from casework.measure.surfaces.cylinder import (
 from casework.measure.surfaces.differing import regions, seen_from
 from casework.measure.surfaces.drawing import Camera, Part, Section, draw
 from casework.measure.surfaces.fields import without_noise
+from casework.measure.surfaces.gaps import Meeting, scan_surface, smoothed_with_noise
 from casework.measure.surfaces.half_planes import sections_around
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.placing import place
@@ -23,6 +24,7 @@ from casework.measure.surfaces.poses import Rigid
 from casework.measure.surfaces.rays import FRONT, first_hits
 from casework.measure.surfaces.sampled import Sampled
 from casework.measure.surfaces.searching import Search
+from casework.measure.surfaces.sections import Sections
 from casework.measure.surfaces.turned import Turned, clearance
 
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], np.float32)
@@ -49,6 +51,7 @@ def warm_up() -> None:
     radial_faces(CORNERS, FACES)
     clearance(CORNERS, FACES, Turned.of((0.0, 1.0, 0.2)))
     _compare_small_bodies()
+    _cut_and_meet()
 
 
 def _compare_small_bodies():
@@ -58,6 +61,15 @@ def _compare_small_bodies():
     Search(few, few.size_mm).candidates(few)
     without_noise(np.arange(4.0) ** 2, body, 1.0)
     regions(*(seen_from(body, body, Rigid.none(), CORNERS, sign) for sign in (-1.0, 1.0)))
+
+
+def _cut_and_meet():
+    cuts = Sections(np.vstack([CORNERS, CORNERS + 0.1]), (*FACES, *(np.array(FACES) + 4)))
+    section = cuts.within((0.2, 0.2, 0.2), (0, 0, 1), 0.1, 10.0).cut((0.2, 0.2, 0.3), (0, 0, 1))
+    section.near(section.centroid_mm, section.facet_error_mm2).around(section.centroid_mm)
+    surface = scan_surface(CORNERS, FACES)
+    Meeting(surface, surface.near(surface, 0.5), 0.5).least()
+    smoothed_with_noise(surface.raw, surface.faces, 1)
 
 
 def small_files() -> tuple[bytes, ...]:

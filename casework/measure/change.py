@@ -162,7 +162,11 @@ def _prepared(mesh, drops_islands):
         if not keeps.all():
             surface = surface.part(keeps[piece])
     finer = refined(surface.vertices, surface.faces, REFINED_MM)
-    return (surface if finer[1] is surface.faces else Sampled(*finer)), dropped
+    if finer[1] is surface.faces:
+        return surface, dropped
+    cut = Sampled(*finer)
+    cut.noise_mm = surface.noise_mm  # the triangles cut are flat, as if there were none
+    return cut, dropped
 
 
 def _sides(old, new, found):

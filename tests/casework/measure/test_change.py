@@ -188,6 +188,19 @@ def test_a_part_of_a_design_that_is_gone_is_told():
     assert value_of(found, "missing_area").value == pytest.approx(24, rel=0.2)
 
 
+def test_coarse_scans_of_one_jaw_are_compared_although_they_are_cut_finer():
+    one, other = (
+        lower_arch(4, triangles=count, noise_um=30, noise_seed=count)
+        for count in (10_000, 12_000)
+    )
+
+    found = compare(
+        mesh(one.vertices, one.faces), mesh(other.vertices, other.faces), subject="lower"
+    )
+
+    assert found.kind == "changed in places" and value_of(found, "motion").value == 0.0
+
+
 def test_what_comes_near_a_place_is_told(raw, processed):
     vertices, faces = processed
     at = vertices[len(vertices) // 2]

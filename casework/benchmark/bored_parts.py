@@ -31,7 +31,7 @@ def abutment(bore=1.05, seat=1.0, shaft=0.75, top=7.0, shift=0.0, wall=1.2, side
     """
     post = bore + wall
     inner = [(bore, top), (bore, seat), (shaft, seat), (shaft, -1.0), (1.2, -1.0), (1.2, 0.0)]
-    outer = [(2.0, 0.0), (post + 1.0, 2.4), (post, 3.0), (post, top)]
+    outer = [(post + 0.3, 0.0), (post + 1.0, 2.4), (post, 3.0), (post, top)]
     rings = [ring(radius, z, sides) for radius, z in inner]
     return closed_ring(rings + [ring(r, z, sides) + [shift, 0.0, 0.0] for r, z in outer])
 
@@ -39,15 +39,15 @@ def abutment(bore=1.05, seat=1.0, shaft=0.75, top=7.0, shift=0.0, wall=1.2, side
 def cone_with_slanted_top(low, slope, height, bore, tilt_deg, sides=SIDES):
     """A frustum of radius `low` - `slope` z with a bore; its top is a plane.
 
-    The top passes through (0, 0, height) and rises toward x. The mantle is divided at half its
-    height.
+    The top passes through (0, 0, height) and rises toward x. The mantle is divided on half the
+    way to the top's lowest place.
     """
     turn = 2 * np.pi * np.arange(sides) / sides
     rise = np.tan(np.radians(tilt_deg))
     rim = (low - slope * height) / (1 + slope * rise * np.cos(turn))
+    half = (height + rise * rim * np.cos(turn)).min() / 2
     return closed_ring([
-        ring(bore, 0.0, sides), ring(low, 0.0, sides),
-        ring(low - slope * height / 2, height / 2, sides),
+        ring(bore, 0.0, sides), ring(low, 0.0, sides), ring(low - slope * half, half, sides),
         ring(rim, height + rise * rim * np.cos(turn), sides),
         ring(bore, height + rise * bore * np.cos(turn), sides),
     ])  # fmt: skip

@@ -33,7 +33,7 @@ STEP_MM = 0.1
 RIM_MM = 0.6  # around a bore and below its rim, the rounded rim and the surface next to it
 CONNECTION_MM = 0.3  # up to here above the platform the connection's fillet may reach
 REACH_MM = 4.0  # thicker walls are not measured
-SPACING_MM = 0.2
+SPACING_MM, MOST_CORNERS = 0.2, 1500  # places on a bore, and corners of it beside them
 BEST = 200  # places from which the least distance is followed to and fro
 TURNS = 60
 STILL_MM = 1e-7
@@ -102,7 +102,9 @@ class Channel:
         areas = face_areas(self.local, self.bore)
         count = int(areas.sum() / SPACING_MM**2) + 1
         between = strewn(self.local, self.bore, areas, count)[0]
-        points = np.vstack([self.local[np.unique(self.bore)], between])
+        corners = np.unique(self.bore)
+        corners = corners[:: len(corners) // MOST_CORNERS + 1]
+        points = np.vstack([self.local[corners], between])
         return points, self.outside.closest(points).distance_mm
 
     @cached_property

@@ -3,7 +3,7 @@
 The driver is a stack of cylinders on the axis. Gaps are distances between solid and surface.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,14 @@ import numpy as np
 from casework.measure.arch import ArchFrame
 from casework.measure.channels import legs_of
 from casework.measure.results import Measured, Quantity
+from casework.measure.surfaces.cylinder import faces_near
 from casework.measure.surfaces.gaps import scan_surface, without_noise
 from casework.measure.surfaces.pieces import compacted
 from casework.measure.surfaces.poses import Pose, Rigid
 from casework.measure.surfaces.turned import Clear, Turned, clearance
 
 NEAR_MM = 4.0  # around the driver scans are cleaned and smoothed; farther away is far enough
+FAR_MM = 15.0  # around the axis neighbours are looked at
 BELOW_MM = 1.0  # the platform; nothing under it is in the way
 OWN_MM, GUM_MM = 7.0, 1.5  # around the axis, so high above the gum, soft tissue gives way
 RING_MM, RING_HIGH_MM = (2.5, 4.5), 10.0  # around the axis the height of the gum is taken
@@ -145,6 +147,7 @@ def neighbours_of(
     Around the implant's own axis soft tissue is left out up to 1.5 mm above the gum there;
     where the scan shows scan bodies, so is what stands where they do.
     """
+    obstacle = _within(obstacle, poses[site], FAR_MM)
     middles = obstacle.vertices[obstacle.faces].mean(axis=1)
     local = poses[site].to_local(middles)
     gone = np.hypot(local[:, 0], local[:, 1]) < OWN_MM
@@ -186,25 +189,23 @@ def driver_path(
         )
     occlusal = poses[site].axis if frame is None else frame.occlusal
     motion, how = opened(site, opening_mm, occlusal, hinge)
-    obstacles = []
-    if working is not None:
-        obstacles.append(neighbours_of(working, site, poses, has_bodies))
-    if opposing is not None:
-        away = motion.apply(opposing.vertices)
-        obstacles.append(Obstacle(opposing.name, away, opposing.faces, opposing.is_scan))
     seat = screw.get("seat_height_mm")
     bend = (seat or 0.0) + (screw.get("head_height_mm") or 0.0)
-    leg = legs_of(poses[site], bend, channel_axis)[-1]
-    gaps = driver_gaps(leg.pose, solid.raised(tip_height(screw, seat or 0.0)), obstacles)
+    pose = legs_of(poses[site], bend, channel_axis)[-1].pose
+    solid = solid.raised(tip_height(screw, seat or 0.0))
+    gaps = []
+    if working is not None:
+        neighbours = neighbours_of(working, site, poses, has_bodies)
+        gaps.append(_gap(pose, solid, neighbours))
+    if opposing is not None:  # the driver is moved instead: places stay those of the bite
+        gaps.append(_gap(pose.moved(motion.inverse()), solid, opposing))
+    gaps = [gap for gap in gaps if gap is not None]
     if not gaps:
         return DRIVER_PATH.not_known(site, "No scan shows neighbours or the opposing jaw.")
     least = min(gaps, key=lambda one: one.gap_mm)
-    place = least.place_mm
-    if opposing is not None and least.name == opposing.name:
-        place = motion.inverse().apply(place[None])[0]
     half = 1.96 * NOISE_LEFT * least.noise_mm
     return DRIVER_PATH.of(
-        site, least.gap_mm, place, half, at=least.name, raw_mm=least.raw_mm,
+        site, least.gap_mm, least.place_mm, half, at=least.name, raw_mm=least.raw_mm,
         by_file={one.name: one.gap_mm for one in gaps}, opening_mm=opening_mm,
         opened=how if opposing is not None else "no opposing scan",
         seat_is="told" if seat is not None else "not told: the platform is taken",
@@ -212,8 +213,17 @@ def driver_path(
     )  # fmt: skip
 
 
+def _within(obstacle, pose, radius):
+    """The part of a surface around an axis; all of it where nothing is so near."""
+    near = faces_near(pose.to_local(obstacle.vertices), obstacle.faces, radius)
+    if not near.any():
+        return obstacle
+    kept = compacted(obstacle.vertices, obstacle.faces[near])
+    return Obstacle(obstacle.name, *kept, obstacle.is_scan)
+
+
 @dataclass(frozen=True, eq=False)
-class Gap:
+class _Gap:
     """The least gap of a driver to one obstacle: in mm, where in the world, its noise."""
 
     name: str
@@ -223,23 +233,14 @@ class Gap:
     raw_mm: float
 
 
-def driver_gaps(pose: Pose, solid: Turned, obstacles: Sequence[Obstacle]) -> list[Gap]:
-    """Return the least gap to each obstacle that has a surface, scans lightly smoothed."""
-    gaps = (_gap(pose, solid, one) for one in obstacles)
-    return [gap for gap in gaps if gap is not None]
-
-
 def _gap(pose, solid, obstacle):
     local = pose.to_local(obstacle.vertices)
-    far = np.hypot(local[:, 0], local[:, 1]) - solid.steps[:, 2].max()
-    off = np.maximum(far, np.maximum(-BELOW_MM - local[:, 2], local[:, 2] - solid.top_mm))
-    near = (off < NEAR_MM)[obstacle.faces].any(axis=1)
-    is_above = (local[:, 2] > -BELOW_MM)[obstacle.faces].all(axis=1)
-    if not obstacle.is_scan or not (near & is_above).any():
+    is_above = (local[:, 2] > -BELOW_MM)[obstacle.faces].any(axis=1)
+    near = is_above & faces_near(local, obstacle.faces, solid.steps[:, 2].max() + NEAR_MM)
+    if not obstacle.is_scan or not near.any():
         found = clearance(local, obstacle.faces[is_above], solid)
         return None if found is None else _told(obstacle, pose, found, 0.0, found.gap_mm)
-    vertices, faces = compacted(local, obstacle.faces[near & is_above])
-    surface = without_noise(scan_surface(vertices, faces))
+    surface = without_noise(scan_surface(*compacted(local, obstacle.faces[near])))
     raw = clearance(surface.raw, surface.faces, solid)
     found = clearance(surface.vertices, surface.faces, solid)
     return _told(obstacle, pose, found, surface.noise_mm, raw.gap_mm)
@@ -247,4 +248,4 @@ def _gap(pose, solid, obstacle):
 
 def _told(obstacle, pose, found: Clear, noise, raw):
     place = pose.to_world(found.place_mm[None])[0]
-    return Gap(obstacle.name, found.gap_mm, place, noise, raw)
+    return _Gap(obstacle.name, found.gap_mm, place, noise, raw)

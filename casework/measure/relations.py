@@ -17,7 +17,10 @@ from casework.measure.surfaces.half_planes import sections_around
 from casework.measure.surfaces.normals import face_areas, face_normals
 from casework.measure.surfaces.poses import Pose
 
-TURNS, WINDOW = 720, 8  # directions around a post, and how many to both sides a patch takes in
+TURNS, WINDOW = (
+    1440,
+    16,
+)  # directions around a post, and how many to both sides a patch takes in
 PATCH_MM = 1.0  # of the height
 LEAST_WEIGHT = 0.05  # of the mean of all directions; a patch with less is a sliver
 SECTORS = 60  # of a turn, for the taper
@@ -123,8 +126,8 @@ def _divergence(subject, pair, doubts):
 class Wall:
     """The axial wall of a post: its faces, and the mean normals of patches of it.
 
-    normals (k, 3): means over patches, not longer than one; areas (k,); places (k, 3). vertices
-    (m, 3) and faces (n, 3) of the wall alone.
+    normals (k, 3): unit, of patches; areas (k,); places (k, 3). vertices (m, 3) and faces
+    (n, 3) of the wall alone.
     """
 
     site: str
@@ -194,7 +197,12 @@ def _patches(vertices, faces):
     sums = np.fft.irfft(np.fft.rfft(sums, axis=1) * kernel[:, None], TURNS, axis=1)
     sums = sums.reshape(-1, sums.shape[2])
     sums = sums[sums[:, 0] > LEAST_WEIGHT * areas.sum() / TURNS]
-    return sums[:, 1:4] / sums[:, :1], sums[:, 0], sums[:, 4:7] / sums[:, :1]
+    mean = sums[:, 1:4] / sums[:, :1]
+    # A mean over a turn is too short across the axis; what it says along the axis is exact.
+    along = mean @ pose.axis
+    across = mean - along[:, None] * pose.axis
+    across *= (np.sqrt(1 - along**2) / np.linalg.norm(across, axis=1))[:, None]
+    return across + along[:, None] * pose.axis, sums[:, 0], sums[:, 4:7] / sums[:, :1]
 
 
 def _best_path(groups: Sequence[np.ndarray], start: np.ndarray) -> np.ndarray:

@@ -69,6 +69,11 @@ def radial_faces(local: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.n
     return _radial(*_contiguous(local, faces))
 
 
+def faces_near(local: np.ndarray, faces: np.ndarray, radius_mm: float) -> np.ndarray:
+    """Return which faces (n,) may come nearer to the axis than a radius; none is missed."""
+    return _near(*_contiguous(local, faces), float(radius_mm))
+
+
 def cut_between(
     local: np.ndarray, faces: np.ndarray, low_mm: float, high_mm: float = np.inf
 ) -> tuple[np.ndarray, np.ndarray]:
@@ -98,17 +103,10 @@ def _free(local, faces, stretches):
     one, two, near = np.empty((8, 3)), np.empty((8, 3)), np.empty(3)
     for f in range(len(faces)):
         low, high = np.inf, -np.inf
-        x = y = 0.0
         for k in range(3):
-            v = faces[f, k]
-            x += local[v, 0] / 3
-            y += local[v, 1] / 3
-            low, high = min(low, local[v, 2]), max(high, local[v, 2])
-        reach = 0.0
-        for k in range(3):
-            v = faces[f, k]
-            reach = max(reach, (local[v, 0] - x) ** 2 + (local[v, 1] - y) ** 2)
-        nearest = np.sqrt(x * x + y * y) - np.sqrt(reach)
+            height = local[faces[f, k], 2]
+            low, high = min(low, height), max(high, height)
+        nearest = _at_least(local, faces, f)
         for s in range(count):
             if high < stretches[s, 0] or low > stretches[s, 1] or nearest >= radius[s]:
                 continue
@@ -127,6 +125,27 @@ def _free(local, faces, stretches):
                 radius[s], face[s] = away, f
                 place[s, :] = near
     return radius, place, face
+
+
+@jit
+def _at_least(local, faces, f):
+    """A distance from the axis that no point of a face is below."""
+    x = y = reach = 0.0
+    for k in range(3):
+        x += local[faces[f, k], 0] / 3
+        y += local[faces[f, k], 1] / 3
+    for k in range(3):
+        v = faces[f, k]
+        reach = max(reach, (local[v, 0] - x) ** 2 + (local[v, 1] - y) ** 2)
+    return np.sqrt(x * x + y * y) - np.sqrt(reach)
+
+
+@jit
+def _near(local, faces, radius):
+    near = np.empty(len(faces), np.bool_)
+    for f in range(len(faces)):
+        near[f] = _at_least(local, faces, f) < radius
+    return near
 
 
 @jit

@@ -5,6 +5,7 @@ import pytest
 
 from casework.measure.surfaces.cylinder import (
     cut_between,
+    faces_near,
     free_radius,
     highest_within,
     lowest_within,
@@ -129,3 +130,13 @@ def test_a_body_cut_between_two_heights_keeps_its_mantle():
     area = np.linalg.norm(across, axis=1).sum() / 2
     # The mantle of a prism of 32 sides.
     assert area == pytest.approx(3.0 * 32 * 2 * 3.0 * np.sin(np.pi / 32), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_face_near_the_axis_is_missed(seed):
+    vertices, faces = soup(seed)
+
+    near = faces_near(vertices, faces, 1.5)
+
+    assert near[radial_faces(vertices, faces)[0] < 1.5].all()
+    assert not near.all()

@@ -37,7 +37,11 @@ def free_radius(local: np.ndarray, faces: np.ndarray, stretches_mm) -> Free:
     they are.
     """
     stretches = np.asarray(stretches_mm, np.float64).reshape(-1, 2)
-    return Free(*_free(*_contiguous(local, faces), np.ascontiguousarray(stretches)))
+    order = np.argsort(stretches[:, 0], kind="stable")
+    stretches = np.ascontiguousarray(stretches[order])
+    found = _free(*_contiguous(local, faces), stretches, np.maximum.accumulate(stretches[:, 1]))
+    back = np.argsort(order)
+    return Free(*(one[back] for one in found))
 
 
 def highest_within(
@@ -96,7 +100,8 @@ def _contiguous(local, faces):
 
 
 @jit
-def _free(local, faces, stretches):
+def _free(local, faces, stretches, reached):
+    """Of stretches in the order of their lower ends; none up to k ends above reached[k]."""
     count = len(stretches)
     radius, face = np.full(count, np.inf), np.full(count, -1, np.int32)
     place = np.zeros((count, 3))
@@ -107,8 +112,10 @@ def _free(local, faces, stretches):
             height = local[faces[f, k], 2]
             low, high = min(low, height), max(high, height)
         nearest = _at_least(local, faces, f)
-        for s in range(count):
-            if high < stretches[s, 0] or low > stretches[s, 1] or nearest >= radius[s]:
+        for s in range(np.searchsorted(reached, low), count):
+            if high < stretches[s, 0]:
+                break
+            if low > stretches[s, 1] or nearest >= radius[s]:
                 continue
             corners = 3
             for k in range(3):

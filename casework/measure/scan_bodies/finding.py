@@ -4,94 +4,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from casework.measure.results import Measured, Quantity
-from casework.measure.scan_bodies.fitting import FITS_MM, Fit, fit_form
 from casework.measure.scan_bodies.forms import Form
-from casework.measure.scan_bodies.seeking import Cylinder, cropped, prepared, round_bodies
-from casework.measure.surfaces.poses import Pose
+from casework.measure.scan_bodies.judging import (
+    LIKE_BODY_MM2,
+    LIKE_BODY_OFF_MM,
+    LIKE_BODY_SHARE,
+    MISFIT_MM,
+    MISFIT_OF_NOISE,
+    Body,
+    is_form,
+    judged,
+)
+from casework.measure.scan_bodies.laying import Known, Laid, lay
+from casework.measure.scan_bodies.scans import Scan, prepared
+from casework.measure.scan_bodies.telling import Found
+from casework.measure.scan_bodies.voting import lines
+from casework.measure.scan_bodies.walling import Line
 
-FITS_SHARE = 0.7  # of the points around must lie on the form
-RMS_NOISES = 2.5  # the residual is at most so many times the spread of the round wall …
-RMS_MM = 0.02  # … and this
-RADIUS_MM = 0.06  # a wall that differs more is another body's
-SAME_MM = 2.0  # two platforms nearer than this are one body found twice
-LEAST_COVERED = 0.2  # of the form; what shows less is not fitted to be relied on
-LEAST_BODY_CELLS = 60  # of a wall that fits no form, to be spoken of at all
-RIVAL_GAP = 0.04  # a turn that fits nearly as well leaves the rotation open
-SIDE_COVERED = 0.15  # of what is not round must be seen for the rotation to be known
-
-FOUND = Quantity(
-    "scan_bodies_found", "Scan bodies found in the scan", "",
-    "round walls sought by the axis they share, each fitted to the reference forms",
-)  # fmt: skip
-RESIDUAL = Quantity(
-    "scan_body_residual", "Residual of the scan body against its form", "µm",
-    "root mean square distance of the points that lie on the form",
-)  # fmt: skip
-COVERED = Quantity(
-    "scan_body_covered", "Share of the scan body that the scan shows", "",
-    "area of the form above 1 mm over its platform that has points near",
-)  # fmt: skip
-FITTING = Quantity(
-    "scan_body_fitting", "Share of the points around that lie on the form", "",
-    f"points above the gum within {FITS_MM} mm of the form",
-)  # fmt: skip
-ORIGIN = Quantity(
-    "scan_body_origin", "Platform centre: radius of its doubt", "µm",
-    "robust point-to-plane fit; 95 % radius from its own covariance",
-)  # fmt: skip
-AXIS = Quantity(
-    "scan_body_axis", "Implant axis: doubt of its direction", "deg",
-    "robust point-to-plane fit; 95 % radius from its own covariance",
-)  # fmt: skip
-ROTATION = Quantity(
-    "scan_body_rotation", "Rotation about the axis: its doubt", "deg",
-    "robust point-to-plane fit; 95 % half width from its own covariance",
-)  # fmt: skip
-QUANTITIES = (FOUND, RESIDUAL, COVERED, FITTING, ORIGIN, AXIS, ROTATION)
-
-
-@dataclass(frozen=True, eq=False)
-class Found:
-    """A scan body with its pose; `problem` says what speaks against relying on it."""
-
-    fit: Fit
-    problem: str = ""
-
-    @property
-    def pose(self) -> Pose:
-        return self.fit.pose
-
-    @property
-    def form(self) -> str:
-        return self.fit.form_name
-
-    @property
-    def rotation_because(self) -> str:
-        """Why the rotation is not known; empty where it is."""
-        form, fit = self.fit.form, self.fit
-        if form.turns == 0:
-            return "The form is round: no side of it tells how it is turned."
-        if fit.side_covered < SIDE_COVERED or fit.rival_gap < RIVAL_GAP:
-            return (
-                "The side that tells how it is turned is not in the scan: a turn by"
-                f" {fit.rival_deg:.0f}° fits as well."
-            )
-        if form.turns > 1:
-            return (
-                f"The form looks the same after every {360 / form.turns:.0f}°: which of the"
-                f" {form.turns} turns it is cannot be seen."
-            )
-        return ""
-
-    @property
-    def height_because(self) -> str:
-        """Why the height along the axis is not known; empty where it is."""
-        if self.fit.origin_95_mm > 0.2:
-            return (
-                "Neither its top nor a ledge is in the scan: its height along the axis is open."
-            )
-        return ""
+CLICK_MM = 13.0  # around a point that somebody pointed at
+SAME_MM = 1.5  # axes nearer than this, amid the body, are of one body
+NEARLY = 0.97  # a form with so much of the best one's area fits as well
+OTHER_WALL_MM2, OTHER_MISS, OTHER_WIDTH_MM = 25.0, 0.08, 0.06  # of a round body of no form
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,129 +49,175 @@ class ScanBodies:
 def find_scan_bodies(
     vertices: np.ndarray, faces: np.ndarray, forms: dict[str, Form], near_mm=None
 ) -> ScanBodies:
-    """Return the scan bodies of a scan in mm, without a click or near points (k, 3).
+    """Return the scan bodies of a scan (m, 3), (n, 3) in mm, without a click or near points.
 
-    Each is fitted to every form of about its radius, and the best is taken. Two bodies are in
-    the order of how well they are covered.
+    Every form is laid wherever walls as its own may stand; where several lie on one body, the
+    best is taken. `near_mm` (k, 3) leaves out what is farther than 13 mm from all of them.
+    They come in the order of how much of them is seen.
     """
     if not forms:
         raise ValueError("a scan body is found by its form; name one")
     if not len(faces):
         return ScanBodies((), ())
-    surface = prepared(vertices, faces)
-    if near_mm is not None and len(near_mm):
-        surface = cropped(surface, np.asarray(near_mm, float))
-    radii = sorted({round(form.wall_radius_mm, 2) for form in forms.values()})
+    scan = _cropped(prepared(vertices, faces), near_mm)
+    tried = [(line, known) for line, known in _tried(scan, forms)]
+    laid = [(line, lay(scan, line, known)) for line, known in tried]
     found, doubtful = [], []
-    for body in round_bodies(surface, _apart(radii)) if len(surface.vertices) else ():
-        fits = [fit_form(surface, body, name, form) for name, form in forms.items()]
-        fits = [fit for fit in fits if fit is not None]
-        best = min(fits, key=lambda fit: (-round(fit.share, 2), fit.rms_mm)) if fits else None
-        if best is not None and _is_one(best, body):
-            found.append(Found(best, _problem(best)))
-        elif doubt := _doubt(body, best, forms):
+    for group in _groups([one for _line, one in laid if one is not None]):
+        body = _found(group)
+        if body is not None:
+            found.append(body)
+        elif doubt := _unlike(group):
             doubtful.append(doubt)
-    found = _once_each(found)
-    doubtful = [one for one in doubtful if all(_is_elsewhere(one, other) for other in found)]
-    return ScanBodies(tuple(found), tuple(doubtful), tuple(surface.dropped))
+    for line, known in tried:
+        if doubt := _of_no_form(line, known.form):
+            doubtful.append(doubt)
+    return ScanBodies(tuple(found), _apart(doubtful, found), tuple(scan.dropped))
 
 
-def _apart(radii):
-    """Radii to seek: one stands for its neighbours within a tenth of a millimetre."""
-    kept = []
-    for radius in radii:
-        if not kept or radius - kept[-1] > 0.1:
-            kept.append(radius)
-    return kept
+def _cropped(scan: Scan, near_mm):
+    if near_mm is None or not len(near_mm):
+        return scan
+    keep = np.zeros(len(scan.vertices), bool)
+    for point in np.atleast_2d(np.asarray(near_mm, float)):
+        away = scan.vertices - point
+        keep |= np.einsum("ij,ij->i", away, away) < CLICK_MM**2
+    return scan.only(np.flatnonzero(keep))
 
 
-def _is_one(fit, body):
-    most = max(RMS_NOISES * body.spread_mm, RMS_MM)
-    return (
-        fit.share >= FITS_SHARE
-        and fit.rms_mm <= most
-        and fit.covered >= LEAST_COVERED
-        and abs(body.radius_mm - fit.form.wall_radius_mm) <= RADIUS_MM
+def _tried(scan, forms):
+    """Every form with every line on which it may stand; forms with equal walls share lines."""
+    held = {}
+    for name, form in forms.items():
+        walls = form.walls_mm.round(3).tobytes()
+        if walls not in held:
+            held[walls] = lines(scan, form)
+        known = Known.of(name, form) if held[walls] else None
+        for line in held[walls]:
+            yield line, known
+
+
+def _groups(laid: list[Laid]):
+    """Forms that lie on the same body, the best body first."""
+    groups = []
+    for one in sorted(laid, key=_worth, reverse=True):
+        for group in groups:
+            if _is_same_body(one, group[0]):
+                group.append(one)
+                break
+        else:
+            groups.append([one])
+    return groups
+
+
+def _worth(laid):
+    return (is_form(laid), laid.seen.worth_mm2 * laid.seen.fits_share)
+
+
+def _is_same_body(one, other):
+    """Does the middle of one stand in the other?"""
+    middle = one.pose.origin_mm + 0.6 * one.known.form.height_mm * one.pose.axis
+    local = other.pose.to_local(middle[None])[0]
+    return np.hypot(*local[:2]) < SAME_MM and -2.0 < local[2] < other.known.form.height_mm + 2.0
+
+
+def _found(group):
+    """The best form of those on one body that is its own; None where none is."""
+    fitting = [one for one in group if is_form(one)]
+    if not fitting:
+        return None
+    most = max(_worth(one)[1] for one in fitting)
+    rivals = {}
+    for one in fitting:
+        if _worth(one)[1] > NEARLY * most and one.known.name not in rivals:
+            rivals[one.known.name] = judged(one)
+    clean = [body for body in rivals.values() if not body.problem] or list(rivals.values())
+    best = clean[0]
+    others = [body.laid.known.name for body in clean[1:]]
+    return _told(best, tuple(others))
+
+
+def _told(body: Body, also_fits):
+    laid, turn = body.laid, body.turn
+    seen = laid.seen
+    return Found(
+        form=laid.known.name,
+        pose=laid.pose,
+        residual_rms_um=1000 * laid.alignment.rms_mm,
+        noise_um=1000 * seen.spreads_mm[0],
+        covered_share=body.covered_share,
+        top_covered_share=body.top_covered_share,
+        fits_share=seen.fits_share,
+        point_count=int(seen.is_on.sum()),
+        origin_95_um=None if body.height_because else 1000 * laid.origin_95_mm,
+        axis_95_deg=laid.axis_95_deg,
+        rotation_95_deg=None if turn.because else laid.rotation_95_deg,
+        rotation_because=turn.because,
+        height_because=body.height_because,
+        second_turn_gap=turn.gap,
+        second_turn_deg=turn.rival_deg,
+        problem=body.problem,
+        also_fits=also_fits,
     )
 
 
-def _problem(fit):
-    if fit.worst_mm > FITS_MM and fit.share < 0.85:
-        return (
-            f"{100 * (1 - fit.share):.0f} % of the points around lie off the form, by"
-            f" {fit.worst_mm:.2f} mm: something adheres to it, or it is another body."
-        )
-    return ""
-
-
-def _doubt(body: Cylinder, fit, forms):
-    """What to say of a round wall that is none of the forms; None where it is no body."""
-    if body.cells < LEAST_BODY_CELLS or body.spread_mm > 0.045:
+def _unlike(group):
+    """Is the best form on a body that is no form's own a body all the same?"""
+    best = group[0]
+    if best.seen.worth_mm2 < LIKE_BODY_MM2 or best.seen.fits_share < LIKE_BODY_SHARE:
         return None
-    near = min(forms.values(), key=lambda form: abs(form.wall_radius_mm - body.radius_mm))
-    if abs(near.wall_radius_mm - body.radius_mm) > RADIUS_MM:
-        because = (
-            f"A round body {2 * body.radius_mm:.2f} mm wide stands there; the form is"
-            f" {2 * near.wall_radius_mm:.2f} mm wide. It is of another kind or system."
-        )
-    elif fit is None:
-        because = (
-            "A round body of the form's width stands there, but its top and its side do not"
-            " fit the form. It is of another kind, or too little of it is in the scan."
-        )
-    elif fit.covered < LEAST_COVERED:
-        because = (
-            f"Only {100 * fit.covered:.0f} % of the scan body is in the scan: too little to"
-            " say where it stands."
-        )
-    else:
-        because = (
-            f"A round body of the form's width stands there, but {100 * (1 - fit.share):.0f} %"
-            f" of the points around lie off the form, by {fit.worst_mm:.2f} mm. It is of"
-            " another kind, or something adheres to it."
-        )
-    return Doubtful(body.point_mm, body.axis, 2 * body.radius_mm, because)
+    body = judged(best)
+    most = MISFIT_MM + MISFIT_OF_NOISE * best.seen.spreads_mm[0]
+    off = max((abs(side.offset_mm) for side in body.deviations.sides), default=0.0)
+    if not body.told or body.deviations.misfit_mm > most or off > LIKE_BODY_OFF_MM:
+        return None
+    return Doubtful(
+        best.pose.to_world(np.array([[0, 0, 0.6 * best.known.form.height_mm]]))[0],
+        best.pose.axis,
+        _width(body),
+        f"A body like {best.known.name} stands there, but {'; '.join(body.told)}. It is of"
+        " another kind or system, and its pose is not taken from this form.",
+    )
 
 
-def _once_each(found):
+def _width(body):
+    walls = [side for side in body.deviations.sides if side.kind == "wall"]
+    if not walls:
+        return 2 * body.laid.known.form.wall_radius_mm
+    most = max(walls, key=lambda side: side.seen_mm2)
+    return 2 * (most.radius_mm + most.offset_mm)
+
+
+def _of_no_form(line: Line, form: Form):
+    """A round wall that plainly stands there, whatever the form says; None where none does."""
+    against = line.miss_mm2 + line.inside_mm2
+    if len(form.walls_mm) > 1 or line.wall_mm2 < OTHER_WALL_MM2:
+        return None
+    if against > OTHER_MISS * line.wall_mm2:
+        return None
+    wide = 2 * form.wall_radius_mm
+    stands = wide + 2 * line.wider_mm
+    why = (
+        f"the form is {wide:.2f} mm wide. It is of another kind or system."
+        if abs(line.wider_mm) > OTHER_WIDTH_MM
+        else "that is the form's width, but its other sides do not fit the form. It is of"
+        " another kind or system, or too little of it is in the scan."
+    )
+    because = f"A round body {stands:.2f} mm wide stands there; {why}"
+    return Doubtful(line.point_mm, line.axis, stands, because)
+
+
+def _apart(doubtful, found):
+    """Doubtful bodies once each, none where a body was found."""
     kept = []
-    for one in sorted(found, key=lambda one: (-one.fit.points, *one.pose.origin_mm)):
-        if all(
-            np.linalg.norm(one.pose.origin_mm - other.pose.origin_mm) > SAME_MM
-            for other in kept
-        ):
+    for one in doubtful:
+        places = [(body.pose.origin_mm, body.pose.axis) for body in found]
+        places += [(other.place_mm, other.axis) for other in kept]
+        across = (one.place_mm - place for place, _axis in places)
+        away = (
+            np.linalg.norm(off - (off @ axis) * axis)
+            for off, (_place, axis) in zip(across, places, strict=True)
+        )
+        if all(distance > SAME_MM for distance in away):
             kept.append(one)
-    return kept
-
-
-def _is_elsewhere(doubt, other):
-    away = doubt.place_mm - other.pose.origin_mm
-    across = away - (away @ other.pose.axis) * other.pose.axis
-    return np.linalg.norm(across) > SAME_MM
-
-
-def as_measured(found: Found, subject: str) -> list[Measured]:
-    """Return what is known of one scan body as measured values; the pose is in the details."""
-    fit, place = found.fit, found.pose.origin_mm
-    pose = {
-        "form": found.form,
-        "origin_mm": found.pose.origin_mm,
-        "axis": found.pose.axis,
-        "toward": found.pose.toward,
-    }
-    height, rotation = found.height_because, found.rotation_because
-    return [
-        ORIGIN.not_known(subject, height, place, **pose)
-        if height
-        else ORIGIN.of(subject, 1000 * fit.origin_95_mm, place, **pose),
-        AXIS.of(subject, fit.axis_95_deg, place, axis=found.pose.axis),
-        ROTATION.not_known(subject, rotation, place)
-        if rotation
-        else ROTATION.of(subject, fit.rotation_95_deg, place, toward=found.pose.toward),
-        RESIDUAL.of(subject, 1000 * fit.rms_mm, place, points=fit.points),
-        COVERED.of(subject, fit.covered, place, top=fit.top_covered, side=fit.side_covered),
-        FITTING.of(
-            subject, fit.share, fit.worst_at_mm, worst_off_mm=fit.worst_mm,
-            problem=found.problem,
-        ),
-    ]  # fmt: skip
+    return tuple(kept)

@@ -9,20 +9,29 @@ from dataclasses import asdict, dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.spatial import ConvexHull, HalfspaceIntersection
+from scipy.spatial import cKDTree
 
+from casework.measure.scan_bodies.shaping import shaped
 from casework.measure.surfaces.fineness import split_long
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_areas, face_normals
 from casework.measure.surfaces.pieces import compacted
 from casework.measure.surfaces.sampling import spread
+from casework.measure.surfaces.shading import corner_normals
 
-SIDES = 96  # of a round body: facets lie up to r (1 - cos(180°/96)) / 2 = 0.6 µm out and in
 LONGEST_EDGE_MM = 0.8
+REACH_MM = 1.5
 SHARP_DEG = 20.0  # edges that turn more are not scanned as they are, but rounded
+EDGE_STEP_MM = 0.1
 WALL_UP = 0.35  # the normal of a wall rises at most so much: 20 degrees
-TURN_STEP_DEG = 5.0
+SUPPORT_STEP_MM = 0.2  # walls whose distances from the axis differ less are sought as one
+LEAST_SUPPORT = 0.08  # share of the wall's area; smaller sides do not help to find a body
+MOSTLY = 0.6  # of the wall at one distance from the axis: the body is round
+WALL_BINS, WALL_BESIDE = 72, 2.0  # directions in which walls face, how exactly
+SAMPLE_MM, SAMPLE_MM2 = 0.3, 0.05
+TURN_STEP_DEG = 17.0  # does not divide a turn: a form the same after each is round
 SAME_TURNED_MM = 0.03  # a form that fits itself so well after a turn looks the same
+MOST_TURNS = 12
 
 NEEDED = {"diameter_mm": "diameter", "height_mm": "height above the platform"}
 OPTIONAL = {
@@ -50,14 +59,16 @@ class Dimensions:
 
     def __post_init__(self):
         for name in NEEDED:
-            if not getattr(self, name) > 0:
-                raise ValueError(f"`{name}` ({NEEDED[name]}) must be above 0.")
+            if not 0 < getattr(self, name) < 50:
+                raise ValueError(f"`{name}` ({NEEDED[name]}) must lie between 0 and 50.")
         radius = min(self.diameter_mm, self.top_diameter_mm or self.diameter_mm) / 2
         for name in OPTIONAL:
-            if not getattr(self, name) >= 0:
-                raise ValueError(f"`{name}` ({OPTIONAL[name]}) must not be below 0.")
+            if not 0 <= getattr(self, name) < 90:
+                raise ValueError(f"`{name}` ({OPTIONAL[name]}) must lie between 0 and 90.")
         if self.flat_depth_mm >= radius:
             raise ValueError("`flat_depth_mm` must be less than the radius.")
+        if self.flat_from_mm and not self.flat_depth_mm:
+            raise ValueError("`flat_from_mm` needs `flat_depth_mm`: how deep the flat cuts.")
         if self.flat_from_mm >= self.height_mm:
             raise ValueError("`flat_from_mm` must be less than `height_mm`.")
         if self.bevel_mm >= min(radius, self.height_mm):
@@ -84,8 +95,8 @@ class Form:
         return face_normals(self.vertices, self.faces)
 
     @cached_property
-    def areas(self) -> np.ndarray:
-        return face_areas(self.vertices, self.faces)
+    def corner_normals(self) -> np.ndarray:
+        return corner_normals(self.vertices, self.faces, SHARP_DEG)
 
     @property
     def height_mm(self) -> float:
@@ -97,20 +108,54 @@ class Form:
         return float(np.hypot(self.vertices[:, 0], self.vertices[:, 1]).max())
 
     @cached_property
+    def areas(self) -> np.ndarray:
+        return face_areas(self.vertices, self.faces)
+
+    @cached_property
     def wall_radius_mm(self) -> float:
-        """Radius of the round wall (median by area), the reach where none is round."""
-        wall = np.abs(self.normals[:, 2]) < WALL_UP
+        """How far the largest part of the wall passes from the axis."""
+        return float(self.supports_mm[np.argmax(self._supports[1])])
+
+    @cached_property
+    def walls_mm(self) -> np.ndarray:
+        """How far the walls that face a direction pass from the axis (bins, j), nan for none.
+
+        One row for all directions where most of the wall is round: a flat may face anywhere.
+        """
+        supports, areas = self._supports
+        if areas.max() > MOSTLY * areas.sum():
+            return supports[None]
+        places, face = self.samples
+        normals = self.normals[face]
+        wall = np.abs(normals[:, 2]) < WALL_UP
+        facing = np.arctan2(normals[wall, 1], normals[wall, 0]) / (2 * np.pi) * WALL_BINS
+        passes = np.einsum("ij,ij->i", normals[wall, :2], places[wall, :2])
+        table = np.full((WALL_BINS, 2), np.nan)
+        for row in range(WALL_BINS):
+            beside = (facing - row + WALL_BINS / 2) % WALL_BINS - WALL_BINS / 2
+            mine = passes[np.abs(beside) <= WALL_BESIDE]
+            if len(mine):
+                table[row] = mine.min(), mine.max()
+        return table
+
+    @property
+    def supports_mm(self) -> np.ndarray:
+        """How far the planes of the walls pass from the axis: one for a round body."""
+        return self._supports[0]
+
+    @cached_property
+    def _supports(self):
         middles = self.vertices[self.faces].mean(axis=1)
-        # Only what is round looks straight away from the axis.
-        away = middles[:, :2] / np.maximum(np.hypot(*middles[:, :2].T), 1e-9)[:, None]
-        round_about = np.einsum("ij,ij->i", self.normals[:, :2], away)
-        wall &= round_about > 0.97
+        away = np.einsum("ij,ij->i", self.normals[:, :2], middles[:, :2])
+        wall = (np.abs(self.normals[:, 2]) < WALL_UP) & (away > 0.5)
         if not wall.any():
-            return self.reach_mm
-        radius = np.hypot(*middles[wall, :2].T)
-        order = np.argsort(radius)
-        share = np.cumsum(self.areas[wall][order]) / self.areas[wall].sum()
-        return float(radius[order][np.searchsorted(share, 0.5)])
+            return np.array([self.reach_mm]), np.ones(1)
+        areas = self.areas[wall]
+        step = np.round(away[wall] / SUPPORT_STEP_MM).astype(int)
+        sizes = np.bincount(step, areas)
+        sums = np.bincount(step, areas * away[wall])
+        large = sizes > LEAST_SUPPORT * areas.sum()
+        return sums[large] / sizes[large], sizes[large]
 
     @cached_property
     def edge_points(self) -> np.ndarray:
@@ -118,12 +163,35 @@ class Form:
         return _along_sharp_edges(self)
 
     @cached_property
+    def edges(self) -> cKDTree:
+        return cKDTree(self.edge_points)
+
+    @cached_property
     def nearest(self) -> Nearest:
-        return Nearest(self.vertices, self.faces, 1.5)
+        return Nearest(self.vertices, self.faces, REACH_MM)
+
+    @cached_property
+    def samples(self):
+        """Places each of which stands for `SAMPLE_MM2` of the form: (places (k, 3), faces)."""
+        places, face = spread(self.vertices, self.faces, SAMPLE_MM)
+        share = self.areas / np.maximum(np.bincount(face, minlength=len(self.faces)), 1)
+        covered = np.cumsum(share[face])
+        count = max(int(covered[-1] / SAMPLE_MM2), 1)
+        chosen = np.searchsorted(covered, (np.arange(count) + 0.5) * covered[-1] / count)
+        return places[chosen], face[chosen]
+
+    @cached_property
+    def sample_tree(self) -> cKDTree:
+        return cKDTree(self.samples[0])
+
+    def near_points(self, points: np.ndarray, reach_mm: float) -> np.ndarray:
+        """Return which samples have one of points (k, 3) within a reach."""
+        away, _ = cKDTree(points).query(self.samples[0], distance_upper_bound=reach_mm)
+        return away < np.inf
 
     @cached_property
     def turns(self) -> int:
-        """After how many equal turns it looks the same: 1 never, 0 after every turn."""
+        """After how many equal turns it looks the same: 1 only a whole, 0 after every turn."""
         return _turns(self)
 
     def as_dict(self) -> dict:
@@ -134,17 +202,7 @@ class Form:
 
 def form_of(dimensions: Dimensions) -> Form:
     """Return the surface of a round body."""
-    rings = []
-    if dimensions.flat_depth_mm and dimensions.flat_from_mm > 0:
-        rings.append(_hull(dimensions, 0.0, dimensions.flat_from_mm, flat=False))
-        rings.append(
-            _hull(dimensions, dimensions.flat_from_mm, dimensions.height_mm, flat=True)
-        )
-    else:
-        flat = bool(dimensions.flat_depth_mm)
-        rings.append(_hull(dimensions, 0.0, dimensions.height_mm, flat=flat))
-    vertices, faces = _joined(dimensions, rings)
-    return Form(*split_long(vertices, faces, LONGEST_EDGE_MM), dimensions)
+    return Form(*split_long(*shaped(dimensions), LONGEST_EDGE_MM), dimensions)
 
 
 def form_of_mesh(vertices: np.ndarray, faces: np.ndarray) -> Form:
@@ -155,119 +213,52 @@ def form_of_mesh(vertices: np.ndarray, faces: np.ndarray) -> Form:
     if not 1.0 <= top <= 30.0:
         raise ValueError(
             "The mesh of the scan body must stand on its platform: origin at the platform's"
-            f" centre, z along the axis. It reaches {top:.1f} mm above its origin."
+            f" centre, z along the axis, in mm. It reaches {top:.1f} mm above its origin."
+        )
+    reach = float(np.hypot(vertices[:, 0], vertices[:, 1]).max())
+    if reach > 15.0:
+        raise ValueError(
+            "The mesh of the scan body must stand around its axis, in mm. It reaches"
+            f" {reach:.1f} mm to the side of it."
         )
     middles = vertices[faces].mean(axis=1)
-    seen = (middles[:, 2] > 0) & ~(
-        (face_normals(vertices, faces)[:, 2] < -0.9) & (middles[:, 2] < 0.2)
-    )
+    is_bottom = (face_normals(vertices, faces)[:, 2] < -0.9) & (middles[:, 2] < 0.2)
+    seen = (middles[:, 2] > 0) & ~is_bottom
     return Form(*split_long(*compacted(vertices, faces[seen]), LONGEST_EDGE_MM))
 
 
 def form_from_dict(row: dict) -> Form:
     """Return the form of the dimensions that a set tells; raises ValueError."""
-    known = {*NEEDED, *OPTIONAL}
-    for name in NEEDED:
-        if name not in row:
-            raise ValueError(f"`{name}` ({NEEDED[name]}) is missing.")
-    told = {key: value for key, value in row.items() if key in known and value is not None}
-    for key, value in told.items():
-        if isinstance(value, bool) or not isinstance(value, int | float):
+    for name, title in NEEDED.items():
+        if row.get(name) is None:
+            raise ValueError(f"`{name}` ({title}) is missing.")
+    known = [key for key in (*NEEDED, *OPTIONAL) if row.get(key) is not None]
+    for key in known:
+        if isinstance(row[key], bool) or not isinstance(row[key], int | float):
             raise ValueError(f"`{key}` must be a number.")
-    return form_of(Dimensions(**{key: float(value) for key, value in told.items()}))
+    return form_of(Dimensions(**{key: float(row[key]) for key in known}))
 
 
 def form_from_text(text: str) -> Form:
     """Return the form of "diameter=4.5,height=8,flat_depth=0.7"; raises ValueError.
 
-    Names may end in their unit, as in a set.
+    Names may end in their unit, as in a set; a first word without a value is passed over.
     """
-    known = {*NEEDED, *OPTIONAL}
+    known = {name.rpartition("_")[0]: name for name in (*NEEDED, *OPTIONAL)}
     row = {}
-    for part in filter(None, (piece.strip() for piece in text.split(","))):
+    for place, part in enumerate(filter(None, (piece.strip() for piece in text.split(",")))):
         key, equals, value = (piece.strip() for piece in part.partition("="))
-        name = next((one for one in known if key in (one, one.rpartition("_")[0])), None)
+        if not equals and place == 0 and key == "cylinder":
+            continue
+        name = known.get(key) or (key if key in known.values() else None)
         if name is None or not equals:
-            names = ", ".join(sorted(one.rpartition("_")[0] for one in known))
+            names = ", ".join(known)
             raise ValueError(f"“{part}” is not known; write name=number with one of {names}.")
         try:
             row[name] = float(value)
         except ValueError:
             raise ValueError(f"“{value}” is no number, of {key}.") from None
     return form_from_dict(row)
-
-
-def _hull(d, low, high, *, flat):
-    """The convex part between two heights, as planes (normal, offset) cut out of space."""
-    turn = 2 * np.pi * (np.arange(SIDES) + 0.5) / SIDES
-    away = np.column_stack([np.cos(turn), np.sin(turn)])
-    bottom, top = d.diameter_mm / 2, (d.top_diameter_mm or d.diameter_mm) / 2
-    lean = (bottom - top) / d.height_mm  # radius lost per height
-    # Facets touch the round body in their middle lines and stand out at their corners; half of
-    # the difference is taken off, so that they lie as much outside as inside.
-    fair = (1 + np.cos(np.pi / SIDES)) / 2
-    planes = [
-        np.column_stack([away, np.full(SIDES, lean), np.full(SIDES, -bottom * fair)]),
-        [[0, 0, -1, low], [0, 0, 1, -high]],
-    ]
-    if d.bevel_mm and high == d.height_mm:
-        planes.append(
-            np.column_stack(
-                [away, np.ones(SIDES), np.full(SIDES, d.bevel_mm - top * fair - d.height_mm)]
-            )
-        )
-    if flat:
-        planes.append([[1, 0, 0, -(d.diameter_mm / 2 - d.flat_depth_mm)]])
-    if d.slope_deg:
-        rise, across = np.cos(np.radians(d.slope_deg)), np.sin(np.radians(d.slope_deg))
-        edge = [top, d.height_mm - d.slope_depth_mm]
-        planes.append([[across, 0, rise, -(across * edge[0] + rise * edge[1])]])
-    planes = np.concatenate([np.asarray(one, float) for one in planes])
-    inside = [-0.3 * bottom, 0.0, low + 0.2 * min(high - low, 1.0)]
-    corners = HalfspaceIntersection(planes, np.array(inside)).intersections
-    corners = np.unique(np.round(corners, 9), axis=0)
-    return corners, _outward(corners)
-
-
-def _outward(corners):
-    hull = ConvexHull(corners)
-    faces = hull.simplices
-    turned = np.einsum("ij,ij->i", face_normals(corners, faces), hull.equations[:, :3]) < 0
-    faces[turned] = faces[turned][:, ::-1]
-    return faces[np.lexsort(faces.T)]
-
-
-def _joined(d, rings):
-    """The parts without bottom and without what lies between them; the ledge where one is."""
-    vertices, faces, count = [], [], 0
-    for place, (corners, triangles) in enumerate(rings):
-        normals = face_normals(corners, triangles)
-        keep = normals[:, 2] > -0.999
-        if place < len(rings) - 1:
-            keep &= normals[:, 2] < 0.999
-        vertices.append(corners)
-        faces.append(triangles[keep] + count)
-        count += len(corners)
-    if len(rings) == 2:
-        ledge = _ledge(d, rings[0][0])
-        if len(ledge) >= 3:
-            vertices.append(ledge)
-            fan = [[count, count + k, count + k + 1] for k in range(1, len(ledge) - 1)]
-            faces.append(np.array(fan))
-    return compacted(np.concatenate(vertices), np.concatenate(faces))
-
-
-def _ledge(d, lower):
-    """The level piece between flat and wall, its corners in turn from the flat's one end."""
-    at, cut = d.flat_from_mm, d.diameter_mm / 2 - d.flat_depth_mm
-    rim = lower[np.abs(lower[:, 2] - at) < 1e-6]
-    turn = np.arctan2(rim[:, 1], rim[:, 0])
-    rim = rim[np.argsort(turn)]
-    ahead = rim[rim[:, 0] > cut]
-    if not len(ahead):
-        return np.zeros((0, 3))
-    half = np.sqrt(max((ahead[:, :2] ** 2).sum(axis=1).max() - cut * cut, 0.0))
-    return np.concatenate([[[cut, -half, at]], ahead, [[cut, half, at]]])
 
 
 def _along_sharp_edges(form):
@@ -279,26 +270,21 @@ def _along_sharp_edges(form):
     ends = form.vertices[form.faces[row, k]], form.vertices[form.faces[row, (k + 1) % 3]]
     pieces = [np.zeros((0, 3))]
     for one, two in zip(*ends, strict=True):
-        count = max(2, int(np.linalg.norm(two - one) / 0.1) + 1)
+        count = max(2, int(np.linalg.norm(two - one) / EDGE_STEP_MM) + 1)
         pieces.append(one + np.linspace(0, 1, count)[:, None] * (two - one))
     return np.concatenate(pieces)
 
 
 def _turns(form):
     """Compare the form with itself turned: which equal turns leave it as it is?"""
-    points, face_of = spread(form.vertices, form.faces, 0.5)
-    areas = form.areas[face_of]
-    weights = areas / np.bincount(face_of, minlength=len(form.faces))[face_of]
-    weights /= weights.sum()
+    points, _face = form.samples
 
-    def off(degrees):
-        turn = np.radians(degrees)
-        c, s = np.cos(turn), np.sin(turn)
+    def is_same(degrees):
+        c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
         moved = points @ np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]]).T
-        found = form.nearest.closest(moved)
-        distance = np.minimum(found.distance_mm, form.nearest.reach_mm)
-        return np.sqrt(weights @ distance**2)
+        distance = np.minimum(form.nearest.closest(moved).distance_mm, REACH_MM)
+        return np.sqrt(np.mean(distance**2)) < SAME_TURNED_MM
 
-    if all(off(degrees) < SAME_TURNED_MM for degrees in np.arange(TURN_STEP_DEG, 180, 17.0)):
+    if all(is_same(degrees) for degrees in np.arange(TURN_STEP_DEG, 180, TURN_STEP_DEG)):
         return 0
-    return next((n for n in range(12, 1, -1) if off(360 / n) < SAME_TURNED_MM), 1)
+    return next((n for n in range(MOST_TURNS, 1, -1) if is_same(360 / n)), 1)

@@ -18,6 +18,7 @@ from casework.measure.jit import jit
 from casework.measure.surfaces.nearest import Closest, Nearest
 from casework.measure.surfaces.poses import Rigid
 from casework.measure.surfaces.shading import smooth_normals
+from casework.measure.surfaces.thinning import evenly
 
 LAST_CUTOFF_MM = 0.12  # several times the noise of a scanner
 CUTOFF_SPREADS = 4.0  # a cut-off does not bite into the noise itself,
@@ -112,9 +113,9 @@ def align(
     1 mm and 2 degrees off.
     """
     cutoff = nearest.reach_mm if first_cutoff_mm is None else first_cutoff_mm
-    chosen = _evenly(len(points), most_points)
+    chosen = evenly(len(points), most_points)
     points, normals = points[chosen], normals[chosen]
-    few = _evenly(len(points), FEW_POINTS)
+    few = evenly(len(points), FEW_POINTS)
     surface = _Surface(nearest, corner_normals, np.eye(6)[:, list(moves)])
     rigid = start
     while True:
@@ -170,12 +171,6 @@ class _Fit:
     places: np.ndarray
     centre: np.ndarray
     spread: float
-
-
-def _evenly(count, most):
-    if count <= most:
-        return np.arange(count)
-    return (np.arange(most) * (count / most)).astype(np.int64)
 
 
 def _settled(points, normals, surface, rigid, cutoff, steps, still):

@@ -3,8 +3,9 @@
 import numpy as np
 
 from casework.measure.results import Measured
-from casework.measure.scan_bodies.finding import FOUND, as_measured, find_scan_bodies
+from casework.measure.scan_bodies.finding import find_scan_bodies
 from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
+from casework.measure.scan_bodies.telling import FOUND, as_measured
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
 VERSION = "1"
@@ -72,14 +73,19 @@ def _run(work, planned):
                 "origin_mm": found.pose.origin_mm,
                 "axis": found.pose.axis,
                 "toward": found.pose.toward,
-                "origin_95_mm": found.fit.origin_95_mm,
-                "axis_95_deg": found.fit.axis_95_deg,
+                "origin_95_mm": _doubt_mm(found, forms[found.form]),
+                "axis_95_deg": found.axis_95_deg,
                 "rotation_known": not found.rotation_because,
                 "height_known": not found.height_because,
             }
         )
     some = mesh.vertices[:: max(1, len(mesh.vertices) // ARCH_POINTS)]
     return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 1)})
+
+
+def _doubt_mm(found, form):
+    """The doubt of the platform's place; where its height is open, the height of the form."""
+    return form.height_mm if found.height_because else found.origin_95_um / 1000
 
 
 def _form(work, row):

@@ -6,6 +6,8 @@ from casework.measure.integrity import inspect
 from casework.measure.reading import read_mesh
 from casework.measure.rewriting import without_names
 from casework.measure.ridge import ridge_of
+from casework.measure.scan_bodies.finding import find_scan_bodies
+from casework.measure.scan_bodies.forms import form_from_text
 from casework.measure.surfaces.clouds import Cloud
 from casework.measure.surfaces.cylinder import (
     cut_between,
@@ -52,6 +54,7 @@ def warm_up() -> None:
     clearance(CORNERS, FACES, Turned.of((0.0, 1.0, 0.2)))
     _compare_small_bodies()
     _cut_and_meet()
+    _find_a_small_body()
 
 
 def _compare_small_bodies():
@@ -70,6 +73,11 @@ def _cut_and_meet():
     surface = scan_surface(CORNERS, FACES)
     Meeting(surface, surface.near(surface, 0.5), 0.5).least()
     smoothed_with_noise(surface.raw, surface.faces, 1)
+
+
+def _find_a_small_body():
+    form = form_from_text("diameter=4,height=5,flat_depth=1,flat_from=2")
+    find_scan_bodies(form.vertices, form.faces, {"body": form})
 
 
 def small_files() -> tuple[bytes, ...]:

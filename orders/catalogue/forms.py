@@ -55,7 +55,7 @@ class ComponentForm(TypingForm):
         self.fields["system"].queryset = systems
         self.fields["driver"].queryset = drivers
         for name in parts.ALL_DIMENSIONS:
-            kinds = [kind for kind, names in parts.DIMENSIONS.items() if name in names]
+            kinds = [kind for kind in parts.KINDS if name in parts.dimensions_of(kind)]
             self.fields[name] = NumberField(
                 label=parts.dimension_words(name).capitalize(),
                 minimum=0,

@@ -22,8 +22,19 @@ DIMENSIONS = {
     ),
     HEALING_ABUTMENT: ("height_mm", "diameter_mm"),
 }  # fmt: skip
+# Those that a part may have and need not: what of a scan body is not round.
+OPTIONAL = {
+    SCAN_BODY: ("top_diameter_mm", "bevel_mm", "flat_depth_mm", "flat_from_mm"),
+}
 KINDS = tuple(DIMENSIONS)
-ALL_DIMENSIONS = tuple(dict.fromkeys(name for names in DIMENSIONS.values() for name in names))
+
+
+def dimensions_of(kind: str) -> tuple[str, ...]:
+    """Every dimension that a part of a kind may have."""
+    return (*DIMENSIONS[kind], *OPTIONAL.get(kind, ()))
+
+
+ALL_DIMENSIONS = tuple(dict.fromkeys(name for kind in KINDS for name in dimensions_of(kind)))
 # Kinds that sit in a connection and fit where connection and platform agree.
 FIT_A_CONNECTION = frozenset({IMPLANT, SCAN_BODY, BASE, ABUTMENT, HEALING_ABUTMENT})
 TIGHTENED = frozenset({SCAN_BODY, RETAINING_SCREW, TRY_IN_SCREW, HEALING_ABUTMENT})
@@ -47,7 +58,7 @@ def objections_to_component(
         return tuple(found)
     if kind in FIT_A_CONNECTION and not connection:
         found.append(("connection", "Name the connection: whether parts fit is judged by it."))
-    strange = sorted(set(dimensions) - set(DIMENSIONS[kind]))
+    strange = sorted(set(dimensions) - set(dimensions_of(kind)))
     for name in strange:
         found.append((name, f"A {kind} has no {dimension_words(name)}. Leave it empty."))
     if not source:

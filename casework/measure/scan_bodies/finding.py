@@ -6,6 +6,7 @@ import numpy as np
 
 from casework.measure.scan_bodies.forms import Form
 from casework.measure.scan_bodies.judging import (
+    AXIS_DEG,
     LIKE_BODY_MM2,
     LIKE_BODY_OFF_MM,
     LIKE_BODY_SHARE,
@@ -130,7 +131,11 @@ def _found(group):
     rivals = {}
     for one in fitting:
         if _worth(one)[1] > NEARLY * most and one.known.name not in rivals:
-            rivals[one.known.name] = judged(one)
+            body = judged(one)
+            if body.laid.axis_95_deg < AXIS_DEG:
+                rivals[one.known.name] = body
+    if not rivals:
+        return None
     clean = [body for body in rivals.values() if not body.problem] or list(rivals.values())
     best = clean[0]
     others = [body.laid.known.name for body in clean[1:]]

@@ -22,6 +22,7 @@ from casework.measure.surfaces.poses import Pose
 # patches comes from rounded edges and grows a little with noise that is not quite white.
 MISFIT_MM, MISFIT_OF_NOISE = 0.012, 0.35
 FITS_SHARE = 0.75  # of what stands free must lie on the form
+AXIS_DEG = 2.0  # known less well, whatever lies there holds no axis: it is no body's wall
 LEAST_MM2 = 10.0  # of the body that must be seen
 LIKE_BODY_SHARE = 0.6  # of what stands free lies on a body of another form
 LIKE_BODY_MM2, LIKE_BODY_OFF_MM = 18.0, 0.45  # whose sides differ by no more

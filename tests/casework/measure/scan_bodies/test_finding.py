@@ -167,3 +167,12 @@ def test_a_box_has_no_body():
 def test_without_a_form_nothing_can_be_found():
     with pytest.raises(ValueError, match="form"):
         find_scan_bodies(np.zeros((3, 3)), np.array([[0, 1, 2]]), {})
+
+
+def test_a_tooth_beside_the_body_that_holds_no_axis_is_no_second_body():
+    scan = lower_arch(46, ("36",), {"36": ScanBodyForm()}, span=("37", "33"),
+                      triangles=60_000, noise_seed=1)  # fmt: skip
+    flat = form_from_text("diameter=4.5,height=8,flat_depth=0.7,flat_from=3.6,bevel=0.4")
+    found = find_scan_bodies(scan.vertices, scan.faces, {"flat": flat}).found
+    assert len(found) == 1
+    assert np.linalg.norm(found[0].pose.origin_mm - scan.implants["36"].platform) < 0.01

@@ -29,7 +29,6 @@ from casework.findings.queries import (
 )
 from casework.stages import NoSuchMove, find_move
 from orders.jobs.services import enqueue, finish, renew
-from orders.patients.services import refuse_names
 from orders.refusals import Refused
 from orders.roles import PartyKind, Role
 
@@ -209,7 +208,6 @@ def answer_asks(case, *, move, reasons, by, for_acceptance=False, at=None):
     reasons = {key: text.strip() for key, text in reasons.items() if text.strip()}
     with transaction.atomic():
         _require_answering(case, move, by, for_acceptance)
-        refuse_names(case.order.patient, *reasons.values())
         standing = standing_of(case, move, on=at.date(), for_acceptance=for_acceptance)
         asks = {finding.key: finding for finding in standing.asks}
         for key, text in reasons.items():

@@ -2,7 +2,6 @@
 
 from django.db import models
 
-from orders.implants.rules import SOFT_TISSUE
 from orders.records import Revised
 from orders.typed import Code, Name, Text
 
@@ -62,7 +61,6 @@ class Implant(Revised):
         "system": Name("System"),
         "connection": Name("Connection"),
         "platform": Name("Platform"),
-        "soft_tissue": Text("Soft tissue", SOFT_TISSUE),
     }
     PERSONAL = ()
 

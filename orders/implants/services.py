@@ -52,6 +52,12 @@ def save_implant(
         raise TypeError(f"no such fields of an implant: {sorted(unknown)}")
     read_tooth(site, "iso")
     _refuse_foreign(typed.get("component"), by)
+    if typed.get("soft_tissue", "") not in ("", *rules.SOFT_TISSUE):
+        raise Refused(
+            _("The soft tissue is one of: {choices}.").format(
+                choices=", ".join(_(choice) for choice in rules.SOFT_TISSUE)
+            )
+        )
     if implant is None:
         implant = Implant(patient=patient)
     implant.site = site

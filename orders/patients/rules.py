@@ -1,11 +1,8 @@
 """What may be said of a patient outside the practice, and until when must records be kept?"""
 
 import unicodedata
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-
-from orders.typed.names import mentions_name
 
 MAJORITY_YEARS = 18
 # Sexes as forms offer them; a case needs no more.
@@ -39,16 +36,6 @@ def searchable(text: str) -> str:
     plain = unicodedata.normalize("NFKD", (text or "").translate(_APOSTROPHES))
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
     return " ".join(plain.casefold().split())
-
-
-def objections_to_text(text: str, names: Iterable[str]) -> tuple[str, ...]:
-    """Why free text about a case cannot leave the practice: it names the patient."""
-    if not any(mentions_name(text, name) for name in names if name):
-        return ()
-    return (
-        "This text seems to hold the patient's name. Others read it, and they know the "
-        "patient by the case code only. Write 'the patient' instead.",
-    )
 
 
 @dataclass(frozen=True, slots=True)

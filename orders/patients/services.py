@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 from orders.events import announce
 from orders.patients import rules
 from orders.patients.models import Patient, PatientIdentity
-from orders.patients.queries import names_of
 from orders.refusals import Refused
 from orders.roles import PartyKind, Role
 
@@ -66,14 +65,6 @@ def change_identity(patient, *, by, at=None, **changes):
             facts={"patient": patient.code, "fields": sorted(changes)},
         )
     return patient
-
-
-def refuse_names(patient, *texts):
-    """Raise Refused where a text that others will read holds the patient's name."""
-    names = names_of(patient)
-    for text in texts:
-        if found := rules.objections_to_text(text or "", names):
-            raise Refused(*found)
 
 
 def erase_identity(patient, *, by, last_entry_on, at=None):

@@ -4,7 +4,6 @@ from django.db import models
 from django.db.models import Q
 
 from orders.canonical import digest_of
-from orders.catalogue.rules import Family
 from orders.prescriptions import rules
 from orders.typed import Text
 
@@ -115,14 +114,6 @@ class Prescription(models.Model):
         "note",
     )
     TYPED = {
-        "material_family": Text("Material family", tuple(Family)),
-        "retention": Text("Retention", rules.RETENTIONS),
-        "contacts": Text("Contacts to the neighbours", rules.CONTACTS),
-        "occlusal_scheme": Text("Occlusal scheme", rules.SCHEMES),
-        "grinding": Text("Grinding habit", rules.GRINDING),
-        "pontic_form": Text("Form of the pontic", rules.PONTIC_FORMS),
-        "emergence": Text("Emergence", rules.EMERGENCES),
-        "surface": Text("Surface", rules.SURFACES),
         "allergies": Text("Allergies", (rules.NONE_KNOWN,)),
         "fee": Text("Fee or estimate"),
         "note": Text("Note to the laboratory"),

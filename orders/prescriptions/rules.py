@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 
-from orders.catalogue.rules import CERAMICS
+from orders.catalogue.rules import CERAMICS, Family
 from orders.objections import ASK, NOTE, STOP, Objection, in_words, objection
 from orders.prescriptions.sentences import INCOHERENT, MISSING, REQUIRED, SITE_REQUIRED
 from orders.prescriptions.strength import class_objections, class_words
@@ -34,6 +34,17 @@ PONTIC_FORMS = ("ovate", "modified ridge lap", "ridge lap", "hygienic", "saddle"
 EMERGENCES = ("concave", "straight", "convex", "as the mucosa was formed")
 SURFACES = ("glazed", "polished", "stained and glazed", "veneered", "as milled")
 NONE_KNOWN = "none known"
+# Fields that are chosen from a list; empty while a draft does not say.
+CHOSEN = {
+    "material_family": tuple(Family),
+    "retention": RETENTIONS,
+    "contacts": CONTACTS,
+    "occlusal_scheme": SCHEMES,
+    "grinding": GRINDING,
+    "pontic_form": PONTIC_FORMS,
+    "emergence": EMERGENCES,
+    "surface": SURFACES,
+}
 
 
 def missing_from(facts: Mapping | None) -> tuple[Objection, ...]:

@@ -29,6 +29,7 @@ def save_draft(prescription, *, by, seen_revision=None, **typed):
     unknown = set(typed) - set(FIELDS)
     if unknown:
         raise TypeError(f"no such fields of a prescription: {sorted(unknown)}")
+    _refuse_unlisted(typed)
     with transaction.atomic():
         seen = prescription.revision if seen_revision is None else seen_revision
         _take(prescription, seen)
@@ -46,6 +47,17 @@ def save_draft(prescription, *, by, seen_revision=None, **typed):
             facts={"revision": prescription.revision, "says": prescription.facts()},
         )
     return prescription
+
+
+def _refuse_unlisted(typed):
+    for name, offered in rules.CHOSEN.items():
+        text = typed.get(name) or ""
+        if text not in ("", *offered):
+            raise Refused(
+                _("“{text}” cannot be chosen as {field}. It is one of: {offered}.").format(
+                    text=text, field=name.replace("_", " "), offered=", ".join(offered)
+                )
+            )
 
 
 def _take(prescription, seen):

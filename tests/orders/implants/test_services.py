@@ -74,6 +74,13 @@ def test_placed_in_the_future_is_refused(save):
     assert not Implant.objects.exists()
 
 
+def test_soft_tissue_is_one_of_the_words_for_it(save):
+    assert save(site="45", soft_tissue="inflamed").soft_tissue == "inflamed"
+    with pytest.raises(Refused, match="healthy, inflamed, not judged"):
+        save(site="47", soft_tissue="rather red")
+    assert Implant.objects.count() == 1
+
+
 def test_d18_stale_tab_overwrites_nothing(save):
     implant = save(site="45", system="typed", lot="L1")
     stale = Implant.objects.get(pk=implant.pk)

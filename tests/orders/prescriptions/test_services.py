@@ -12,6 +12,7 @@ from orders.catalogue.models import Material
 from orders.implants.models import Dentition, Implant
 from orders.prescriptions import queries, services
 from orders.prescriptions.models import Prescription, SignedAlready
+from orders.prescriptions.rules import CHOSEN
 from orders.records import ChangedMeanwhile
 from orders.refusals import Refused
 from tests.factories import make_case, make_member, make_patient
@@ -81,6 +82,14 @@ def test_patients_name_in_the_note_is_refused(draft, dentist):
         services.save_draft(draft, by=dentist, note="Mrs Testperson wants it lighter")
 
     assert Prescription.objects.get(pk=draft.pk).revision == 1
+
+
+@pytest.mark.parametrize("name", CHOSEN)
+def test_what_is_chosen_stands_in_its_list(draft, dentist, name):
+    with pytest.raises(Refused, match=f"cannot be chosen as {name.replace('_', ' ')}"):
+        services.save_draft(draft, by=dentist, **{name: "whatever the laboratory likes best"})
+    draft.refresh_from_db()
+    assert getattr(draft, name) == "" and draft.revision == 1
 
 
 def test_technician_writes_no_prescription(draft, technician):

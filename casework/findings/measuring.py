@@ -13,6 +13,7 @@ from casework.cases.queries import current_prescription
 from casework.checks import file_words
 from casework.designs.queries import current_version, parts_of
 from casework.evidence import keeping
+from casework.evidence.models import Evidence
 from casework.evidence.rules import MESHES
 from casework.measure.sets.facts import facts_of
 from casework.measure.sets.meshes import Meshes
@@ -30,6 +31,9 @@ PART_ROLES = {"custom abutment": "abutment", "bridge": "bridge", "crown": "crown
 SCAN_ROLES = (
     "working_arch_scan_bodies", "working_arch", "opposing_arch", "bite_scan", "second_scan",
 )  # fmt: skip
+# Scans whose teeth are held against those of an earlier case.
+EARLIER_ROLES = ("working_arch", "opposing_arch")
+JAWS = ("upper", "lower")
 # Scans that a picture of a design shows beside it.
 SCANS_SHOWN = ("working_arch", "opposing_arch")
 PICTURES = "pictures"
@@ -174,16 +178,11 @@ def _kept(case):
 def set_of(case) -> tuple[CaseSet, dict[str, str]]:
     """The set of a case, and the storage key of each of its files by name."""
     files, keys = [], {}
-    for row in _surfaces(case).filter(role__in=SCAN_ROLES):
+    for row, role, of in _scans(case):
         name = file_words(row.number)
-        files.append(_file(row, name, row.role))
+        files.append(_file(row, name, role, of=of))
         keys[name] = row.storage_key
-        raw = row.made_from
-        if raw is not None and raw.unit_factor and raw.storage_key:
-            before = file_words(raw.number)
-            if before not in keys:
-                files.append(_file(raw, before, "raw_scan", of=name))
-                keys[before] = raw.storage_key
+    files += list(_earlier_scans(case, files, keys))
     version = current_version(case) if case.stage not in BEFORE_DESIGN else None
     materials = {}
     if version is not None:
@@ -199,11 +198,46 @@ def set_of(case) -> tuple[CaseSet, dict[str, str]]:
     return told, keys
 
 
-def _surfaces(case):
+def _scans(case):
+    """(row, role in the set, name of the file it belongs to) of each scan.
+
+    A processed scan stands in place of the raw one that it was made of, whether that was
+    replaced or stays current.
+    """
+    rows = list(_surfaces(case.evidence).filter(role__in=SCAN_ROLES))
+    raws = {}
+    for row in rows:
+        raw = row.made_from
+        is_same = raw is not None and (raw.role, raw.jaw) == (row.role, row.jaw)
+        if is_same and raw.unit_factor and raw.storage_key:
+            raws.setdefault(raw.pk, (raw, "raw_scan", file_words(row.number)))
+    for row in rows:
+        if row.pk not in raws:
+            yield row, row.role, ""
+    yield from raws.values()
+
+
+def _earlier_scans(case, files, keys):
+    """The newest scan of each jaw in an earlier case of the patient, where there is one."""
+    others = Case.objects.filter(
+        order__patient=case.order.patient, pk__lt=case.pk, wrong_patient_at=None
+    )
+    rows = _surfaces(Evidence.objects.filter(case__in=others)).filter(role__in=EARLIER_ROLES)
+    for jaw in JAWS:
+        mine = [file for file in files if file.role in EARLIER_ROLES and file.jaw == jaw]
+        earlier = rows.filter(jaw=jaw).order_by("-case_id", "-number").first()
+        if mine and earlier is not None:
+            name = f"earlier scan of the {jaw} jaw"
+            keys[name] = earlier.storage_key
+            yield _file(earlier, name, "earlier_scan", of=mine[0].name)
+
+
+def _surfaces(evidence):
     return (
-        case.evidence.filter(superseded_at=None, state="readable", is_confirmed=True)
+        evidence.filter(superseded_at=None, state="readable", is_confirmed=True)
         .filter(format__in=MESHES)
         .exclude(unit_factor="")
+        .exclude(storage_key="")
         .select_related("made_from")
         .order_by("number")
     )
@@ -261,7 +295,7 @@ def _parts_before(case, version, keys, by_kind):
 
 
 def _check_scans(case, keys, parts):
-    for row in _surfaces(case).filter(role="check_scan"):
+    for row in _surfaces(case.evidence).filter(role="check_scan"):
         mine = [
             file for file in parts if file.role in PARTS and set(row.sites) <= set(file.sites)
         ]

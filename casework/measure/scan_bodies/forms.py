@@ -20,6 +20,7 @@ from casework.measure.surfaces.sampling import spread
 from casework.measure.surfaces.shading import corner_normals
 
 LONGEST_EDGE_MM = 0.8
+MOST_FACES = 500_000  # of a mesh whose edges were cut to that
 REACH_MM = 1.5
 SHARP_DEG = 20.0  # edges that turn more are not scanned as they are, but rounded
 EDGE_STEP_MM = 0.1
@@ -221,10 +222,30 @@ def form_of_mesh(vertices: np.ndarray, faces: np.ndarray) -> Form:
             "The mesh of the scan body must stand around its axis, in mm. It reaches"
             f" {reach:.1f} mm to the side of it."
         )
+    # First cut: a wall that begins below the platform is seen from the platform up.
+    try:
+        vertices, faces = split_long(vertices, faces, LONGEST_EDGE_MM, MOST_FACES)
+    except ValueError as many:
+        raise ValueError(
+            "The mesh of the scan body has too many long, thin triangles. Export it with fewer."
+            f" {many}"
+        ) from None
     middles = vertices[faces].mean(axis=1)
     is_bottom = (face_normals(vertices, faces)[:, 2] < -0.9) & (middles[:, 2] < 0.2)
-    seen = (middles[:, 2] > 0) & ~is_bottom
-    return Form(*split_long(*compacted(vertices, faces[seen]), LONGEST_EDGE_MM))
+    form = Form(*compacted(vertices, faces[(middles[:, 2] > 0) & ~is_bottom]))
+    # The platform closes what is seen: it lies in the origin's plane and adds no volume.
+    if np.einsum("ij,ij->", *_cones(form)) <= 0:
+        raise ValueError(
+            "The mesh of the scan body is inside out, or encloses nothing above its platform:"
+            " its triangles must face outward."
+        )
+    return form
+
+
+def _cones(form):
+    """One corner of each face and the normal of the other two: six times a cone's volume."""
+    a, b, c = form.vertices[form.faces].transpose(1, 0, 2)
+    return a, np.cross(b, c)
 
 
 def form_from_dict(row: dict) -> Form:

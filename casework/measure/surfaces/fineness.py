@@ -3,14 +3,21 @@
 import numpy as np
 
 
-def split_long(vertices: np.ndarray, faces: np.ndarray, longest_mm: float):
+def split_long(
+    vertices: np.ndarray, faces: np.ndarray, longest_mm: float, most: int | None = None
+):
     """Return (vertices, faces) of the same surface with no edge longer than `longest_mm`.
 
     The longest edge of a triangle is halved until none is too long. Neighbours share the new
-    corners, so that a closed surface stays closed.
+    corners, so that a closed surface stays closed. Raises ValueError where that makes more
+    than `most` triangles: long, thin ones are cut into many.
     """
     vertices, faces = np.asarray(vertices, float), np.asarray(faces, np.int64)
     while True:
+        if most is not None and len(faces) > most:
+            raise ValueError(
+                f"Cut to {longest_mm:g} mm, they are more than {most:,} triangles."
+            )
         edges = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)
         edges.sort(axis=2)
         lengths = np.linalg.norm(vertices[edges[..., 0]] - vertices[edges[..., 1]], axis=2)

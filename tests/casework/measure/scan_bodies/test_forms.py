@@ -77,3 +77,29 @@ def test_a_mesh_far_off_its_platform_is_refused():
     vertices, faces = cylinder(radius=2.25, height=8)
     with pytest.raises(ValueError, match="stand on its platform"):
         form_of_mesh(vertices + [0, 0, 100.0], faces)
+
+
+def test_a_wall_that_begins_below_the_platform_is_seen_from_the_platform_up():
+    """Whole: π d h + π d² / 4; the wall's triangles reach from 4 mm below to the top."""
+    vertices, faces = cylinder(radius=2.25, height=12)
+    form = form_of_mesh(vertices - [0, 0, 4.0], faces)
+    assert form.areas.sum() == pytest.approx(np.pi * 4.5 * 8 + np.pi * 2.25**2, rel=0.03)
+    assert form.vertices[:, 2].min() > -0.8
+
+
+def test_a_mesh_that_is_inside_out_is_refused():
+    vertices, faces = cylinder(radius=2.25, height=8)
+    with pytest.raises(ValueError, match="inside out"):
+        form_of_mesh(vertices, faces[:, ::-1])
+
+
+def test_a_mesh_that_encloses_nothing_is_refused():
+    corners = np.array([[0.0, 0, 2], [0, 0, 1], [0, 0, 0]])
+    with pytest.raises(ValueError, match="encloses nothing"):
+        form_of_mesh(corners, np.array([[0, 1, 2]]))
+
+
+def test_a_mesh_of_very_many_slivers_is_refused_before_it_fills_the_memory():
+    vertices, faces = cylinder(radius=2.25, height=8, sides=20_000)
+    with pytest.raises(ValueError, match="long, thin triangles"):
+        form_of_mesh(vertices, faces)

@@ -139,6 +139,7 @@ DESIGN_CHECKS = (
     "poses_agree",
     "screws_pass",
     "walls_sufficient",
+    "room_over_abutments",
     "connectors_sufficient",
     "paths_common",
     "parts_fit",

@@ -24,6 +24,7 @@ def run(facts, limits):
     for row in of(measured, "implant_pose"):
         limit = limits("implant_pose_doubt")
         yield from at_most(row, limit, "unsure", what=WHATS["implant_pose"])
+        yield from _other_form(row)
     for row in measured["results"]:
         if row["quantity"] == "scan_body_origin" and row["details"].get("also_fits"):
             others = ", ".join(row["details"]["also_fits"])
@@ -86,6 +87,13 @@ def _one(row, subject, limits):
         yield ask("odd_points", subject, because=row["details"]["problem"])
 
 
+def _other_form(row):
+    """Does the body at a site show another form than the one that is recorded there?"""
+    named, found = row["details"].get("named_form"), row["details"].get("form")
+    if named and named != found and named not in row["details"].get("also_fits", ()):
+        yield stop("other_form", row["subject"], named=named, found=found)
+
+
 def _residual(row, subject, limit):
     what = "residual of the scan body against its form"
     worse = list(
@@ -101,6 +109,7 @@ CHECK = Check(
     reads=("measured",),
     limits=("scan_body_fit_rms", "scan_body_visible_share", "implant_pose_doubt"),
     run=run,
+    version=2,
     sentences={
         **OF_VALUES,
         "fewer": (
@@ -120,6 +129,10 @@ CHECK = Check(
         "no_such_form": (
             "The scan body at {subject} is not of the form that is named for it.",
             "Correct which scan body was used, or scan again with the right one.",
+        ),
+        "other_form": (
+            "The scan body at {subject} is recorded as {named}, but the scan shows {found}.",
+            "Correct which scan body stands there, or scan again with the right one.",
         ),
         "fits_others": (
             "The scan body at {subject} is taken for {own}; in this scan it fits {others} as"

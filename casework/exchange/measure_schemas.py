@@ -6,7 +6,7 @@ from casework.exchange.measure_result import VERSION as RESULT_VERSION
 from casework.exchange.measure_set import FACTORS
 from casework.exchange.measure_set import FORMAT as SET
 from casework.exchange.measure_set import VERSION as SET_VERSION
-from casework.measure.sets.told import ROLES, UNIT_KINDS
+from casework.measure.sets.told import RETENTIONS, ROLES, UNIT_KINDS
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 TEXT, NUMBER, LIST = {"type": "string"}, {"type": "number"}, {"type": "array"}
@@ -49,6 +49,11 @@ SET_SCHEMA = {
         "version": {"const": SET_VERSION},
         "about": TEXT,
         "unit": UNIT,
+        "retention": {
+            "enum": list(RETENTIONS),
+            "description": "how the restorations are held; a cemented one that is closed over"
+            " its abutment is no part of the screw's way",
+        },
         "opening_mm": {
             **LENGTH,
             "description": "distance between the edges of the front teeth at the patient's"

@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from casework.measure.sets.told import ROLES, UNIT_KINDS, CaseSet, File, Site, Unit
+from casework.measure.sets.told import RETENTIONS, ROLES, UNIT_KINDS, CaseSet, File, Site, Unit
 from casework.measure.units import UNITS_MM
 
 FORMAT, VERSION = "casework-measure-set", 1
@@ -97,7 +97,7 @@ def read_set(document: Any, folder: Path) -> tuple[CaseSet, dict[str, Path]]:
     read = _Reader()
     known = (
         "format version about unit opening_mm files sites units scan_bodies screws drivers"
-        " materials limits"
+        " materials limits retention"
     )
     read.known_keys(document, "The set", known.split())
     unit = read.text(document, "unit", "The set", "mm", FACTORS)
@@ -112,6 +112,7 @@ def read_set(document: Any, folder: Path) -> tuple[CaseSet, dict[str, Path]]:
         materials=named["materials"],
         limits=_limits(read, document),
         opening_mm=read.number(document, "opening_mm", "The set"),
+        retention=read.text(document, "retention", "The set", "", RETENTIONS),
     )
     _refer(read, told)
     if read.wrong:

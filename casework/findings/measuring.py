@@ -194,6 +194,7 @@ def set_of(case) -> tuple[CaseSet, dict[str, str]]:
         forms=_forms(case),
         materials=materials,
         opening_mm=float(limits.limit("mouth_opening").value),
+        retention=_retention(case),
     )
     return told, keys
 
@@ -359,6 +360,11 @@ def _units(case):
         Unit(unit["tooth"], unit["kind"], unit.get("on") or "")
         for unit in (row.units if row else ())
     )
+
+
+def _retention(case):
+    row = current_prescription(case)
+    return row.retention if row else ""
 
 
 def measured_fact(case):

@@ -27,6 +27,7 @@ OTHERS = {
     "check_scan": "scan of the made part that is named by `of`",
 }
 ROLES = SCANS | PARTS | OTHERS
+RETENTIONS = ("screw", "cement")
 UNIT_KINDS = ("retainer", "pontic", "crown")
 
 
@@ -90,6 +91,7 @@ class CaseSet:
     materials: dict[str, dict] = field(default_factory=dict)
     limits: dict[str, dict] = field(default_factory=dict)  # value and source, by name
     opening_mm: float | None = None
+    retention: str = ""  # of the restorations, as ordered: one of RETENTIONS, or not told
     expected: int | None = None  # scan bodies, where sites are not named
 
     def of_role(self, *roles: str) -> tuple[File, ...]:

@@ -117,3 +117,18 @@ def test_a_turn_that_does_not_show_asks_for_its_site_and_not_for_a_second_scan()
 
 def test_nothing_measured_says_nothing():
     assert said_of(NAME) == []
+
+
+@pytest.mark.parametrize(
+    ("named", "form", "also_fits", "expected"),
+    [
+        ("SB-A", "SB-A", [], []),
+        ("SB-A", "SB-B", [], ["stop other_form 45"]),
+        ("SB-A", "SB-B", ["SB-A"], []),
+        ("", "SB-B", [], []),
+    ],
+)
+def test_another_body_than_the_recorded_one_stops(named, form, also_fits, expected):
+    details = {"named_form": named, "form": form, "also_fits": also_fits}
+
+    assert said_of(NAME, value("implant_pose", "45", 4, "µm", **details)) == expected

@@ -26,6 +26,7 @@ def test_a_set_is_read_as_it_is_written():
     document = written(
         unit="inch",
         opening_mm=38,
+        retention="cement",
         files=[FILE, {"path": "b.ply", "name": "bridge", "role": "bridge", "unit": "mm",
                       "sites": ["45", "46", "47"], "material": "strong"}],
         sites=[{"site": "45", "scan_body": "one", "screw": "s", "near_mm": [1, 2, 3]}],
@@ -45,6 +46,7 @@ def test_a_set_is_read_as_it_is_written():
     assert paths["bridge"] == Path("/sets/b.ply")
     assert told.site("45").screw == {"head_diameter_mm": 2.0, "name": "s"}
     assert told.unit("46").kind == "pontic" and told.working_jaw == "lower"
+    assert told.retention == "cement"
     assert told.opening_mm == 38.0 and told.limits["driver_radial_clearance"]["value"] == 0.15
 
 
@@ -55,6 +57,7 @@ def test_a_set_is_read_as_it_is_written():
         ({"files": []}, "names no file"),
         ({"files": {}}, "`files` must be a list"),
         ({"colour": 1}, "`colour` is not known"),
+        ({"retention": "glue"}, "must be one of screw, cement"),
         ({"files": [{"role": "bridge"}]}, "`path` is missing"),
         ({"files": [{"path": "a.stl"}]}, "`role` is missing"),
         ({"files": [{"path": "a.stl", "role": "hat"}]}, "`role` is “hat”"),

@@ -1,4 +1,4 @@
-"""What do the abutments measure by themselves: margin, post, shoulder, walls?"""
+"""What do the abutments measure: margin, post, shoulder, walls, room to the opposing jaw?"""
 
 import numpy as np
 
@@ -6,7 +6,7 @@ from casework.measure.margins import measure_post
 from casework.measure.posts import Post, find_post
 from casework.measure.sets.places import ARCH, SITES, poses_of, sides_of
 from casework.measure.sets.plan import Outcome, Planned
-from casework.measure.walls import abutment_walls
+from casework.measure.walls import abutment_walls, opposing_room
 
 VERSION = "1"
 
@@ -19,6 +19,11 @@ def plan(told):
                 "abutment", VERSION, site, (file.name,), _run,
                 {"margin_mm": margin}, (SITES, ARCH), about_design=True,
             )  # fmt: skip
+            for opposing in told.of_role("opposing_arch")[:1]:
+                yield Planned(
+                    "abutment_room", VERSION, site, (file.name, opposing.name), _room,
+                    {"margin_mm": margin}, (SITES,), about_design=True,
+                )  # fmt: skip
 
 
 def post_at(work, site) -> Post | None:
@@ -29,6 +34,12 @@ def post_at(work, site) -> Post | None:
     mesh, told = work.mesh(file.name), work.told.site(site)
     margin = None if told is None or told.margin_mm is None else np.array(told.margin_mm)
     return find_post(mesh.vertices, mesh.faces, poses_of(work).get(site), margin)
+
+
+def _room(work, planned):
+    opposing, site = work.mesh(planned.files[1]), planned.subject
+    room = opposing_room(post_at(work, site), site, opposing.vertices, opposing.faces)
+    return Outcome((room,))
 
 
 def _run(work, planned):

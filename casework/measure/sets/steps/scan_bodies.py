@@ -70,6 +70,7 @@ def _run(work, planned):
             {
                 "number": place,
                 "form": found.form,
+                "also_fits": list(found.also_fits),
                 "height_mm": forms[found.form].height_mm,
                 "reach_mm": forms[found.form].reach_mm,
                 "origin_mm": found.pose.origin_mm,

@@ -13,7 +13,7 @@ from casework.measure.sets.places import SITES, handed_pose
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 from casework.measure.surfaces.poses import Pose
 
-VERSION = "1"
+VERSION = "2"
 NEAR_MM = 8.0  # from the point pointed at to the body's axis or platform
 STATED_MM = 3.0  # from a stated platform to the one found
 
@@ -66,7 +66,7 @@ def _run(work, planned):
             results.append(
                 POSE.of(
                     site.site, 1000 * row["origin_95_mm"], row["origin_mm"], assigned=how,
-                    scan=row["scan"], **_told_pose(row),
+                    scan=row["scan"], named_form=site.scan_body, **_told_pose(row),
                 )
             )  # fmt: skip
             results += _against_stated(site.site, _pose(row), stated)
@@ -88,7 +88,7 @@ def _pose(row):
 
 
 def _told_pose(row):
-    return {key: row[key] for key in ("form", "origin_mm", "axis", "toward")}
+    return {key: row[key] for key in ("form", "also_fits", "origin_mm", "axis", "toward")}
 
 
 def _assigned(sites, found, arch):

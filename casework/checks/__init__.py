@@ -12,6 +12,8 @@ from enum import StrEnum
 from importlib import import_module
 from pkgutil import iter_modules
 
+from casework.measure.results import AT_LEAST, AT_MOST, with_bound
+
 
 class Weight(StrEnum):
     STOP = "stop"
@@ -144,6 +146,11 @@ OF_VALUES = {
         " limit is kept is not known.",
         "Look at the place, or say why it is enough.",
     ),
+    "bound_only": (
+        "Of the {what} of {subject} only a bound is known: whether the limit is kept is not"
+        " known.",
+        "Look at the place, or say why it is enough.",
+    ),
     "value_not_known": (
         "The {what} of {subject} is not known: {because}",
         "Complete what it needs, or say how it was looked at instead.",
@@ -262,16 +269,21 @@ def _judge(row, limit, code, bound, sign, scan_doubt, say, values):
     beyond = sign * (value - bound)
     subject = values.pop("subject", row["subject"])
     marks = {
-        "measured": measured_figure(value, limit.unit, bound),
+        "measured": with_bound(measured_figure(value, limit.unit, bound), row["details"]),
         "limit": figure(bound, limit.unit),
         "source": limit.source,
     }
-    if beyond > doubt:
+    reads = row["details"].get("reads")
+    may_be_worse = reads == (AT_LEAST if sign > 0 else AT_MOST)
+    may_be_better = reads == (AT_MOST if sign > 0 else AT_LEAST)
+    softer = note if say is note else ask
+    if beyond > doubt and not may_be_better:
         yield say(code, subject, **marks, **values)
+    elif beyond > doubt or may_be_worse:
+        yield softer("bound_only", subject, **marks, **values)
     elif beyond > -doubt:
         shown = measured_figure(doubt, limit.unit)
-        say = note if say is note else ask
-        yield say("within_doubt", subject, **marks, **values | {"doubt": shown})
+        yield softer("within_doubt", subject, **marks, **values | {"doubt": shown})
 
 
 def measured_figure(

@@ -49,7 +49,7 @@ def run(facts, limits):
             yield ask("no_limit", subject, material=name, regions=where)
         else:
             yield ask("no_material", subject)
-    # A region without a value is thicker than what is looked at; the part as a whole has one.
+    # A region without a value has no wall; the part as a whole has one.
     whole = [row for row in measured["results"] if not row["details"].get("region")]
     whats = {
         "wall_thickness": "wall",

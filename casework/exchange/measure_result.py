@@ -6,6 +6,7 @@ from decimal import Decimal
 from casework import limits as default_limits
 from casework.checks import all_names, load
 from casework.findings.queries import in_words, run_check
+from casework.measure.results import with_bound
 from casework.measure.sets.facts import facts_of
 from casework.measure.sets.told import PARTS, SCANS
 from casework.measurements.queries import as_facts
@@ -178,7 +179,8 @@ def _line(row):
     if row["value"] is None:
         return f"{name}: not known, because {row['because']}"
     doubt = f" ± {row['uncertainty']:.3g}" if row["uncertainty"] is not None else ""
-    return f"{name}: {row['value']:.4g}{doubt} {row['unit']}".rstrip()
+    words = with_bound(f"{row['value']:.4g}", row["details"])
+    return f"{name}: {words}{doubt} {row['unit']}".rstrip()
 
 
 def refused(command, *problems):

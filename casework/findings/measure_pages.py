@@ -7,6 +7,7 @@ from casework.designs.rules import DRAFT
 from casework.findings.measuring import measured, words_of
 from casework.findings.queries import subject_words
 from casework.measure.quantities import quantities
+from casework.measure.results import with_bound
 from casework.stages import Side
 from orders.jobs.queries import pending
 
@@ -88,12 +89,18 @@ def row_of(result):
     return Row(
         title=quantity.title if quantity else result["quantity"].replace("_", " "),
         subject=subject_words(result["subject"]),
-        value="" if result["value"] is None else in_words(result["value"], result["unit"]),
+        value=_value(result),
         doubt=_doubt(result),
         method=result["method"],
         because=result["because"],
         place="" if place is None else ", ".join(f"{x:.1f}" for x in place),
     )
+
+
+def _value(result):
+    if result["value"] is None:
+        return ""
+    return with_bound(in_words(result["value"], result["unit"]), result["details"])
 
 
 def _doubt(result):
@@ -105,6 +112,6 @@ def _doubt(result):
 def in_words(value, unit):
     """A number with its unit: two decimals in mm, mm² and degrees, none in µm and counts."""
     words = {"mm2": "mm²", "deg": "°", "mm3": "mm³"}.get(unit, unit)
-    if unit == "µm" or float(value).is_integer():
+    if unit == "µm" or (not unit and float(value).is_integer()):
         return f"{value:.0f} {words}".rstrip()
     return f"{value:.2f} {words}".rstrip()

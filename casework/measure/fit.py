@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from casework.measure.post_reading import WALL
-from casework.measure.results import Measured, Quantity
+from casework.measure.results import AT_LEAST, Measured, Quantity
 from casework.measure.retainers import Restoration, Retainer
 from casework.measure.surfaces.nearest import Closest, Nearest
 from casework.measure.surfaces.normals import face_areas, vertex_normals
@@ -167,19 +167,15 @@ def _marginal_gap(whole, retainer: Retainer, site):
     if not post.is_found:
         return MARGINAL_GAP.not_known(site, post.because)
     found = whole.nearest.closest(post.margin_mm)
-    if not found.is_found.any():
-        return MARGINAL_GAP.not_known(
-            site,
-            f"The restoration ends more than {whole.nearest.reach_mm:g} mm from the margin.",
-        )
     gap = np.where(found.is_found, found.signed_mm, whole.nearest.reach_mm)
     at = int(np.argmax(gap))
     details = {
         "median_mm": np.median(gap),
         "least_mm": gap.min(),
-        "is_beyond_reach": not bool(found.is_found.all()),
         "margin_is": post.source()["margin_is"],
     }
+    if not found.is_found.all():
+        details["reads"] = AT_LEAST
     if len(retainer.edge_mm):
         edge = retainer.edge_mm.mean(axis=1)
         steps = np.linspace(0, 1, 8, endpoint=False)[:, None]

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.special import gammaincinv
 
 from casework.measure.jit import jit
-from casework.measure.results import Measured, Quantity
+from casework.measure.results import AT_MOST, Measured, Quantity
 from casework.measure.surfaces.normals import vertex_normals
 from casework.measure.surfaces.smoothing import neighbours
 
@@ -101,7 +101,7 @@ def told_noise(
         level.sigma_um,
         place_mm,
         level.uncertainty_um,
-        reads="at most" if level.is_upper_bound else "about",
+        reads=AT_MOST if level.is_upper_bound else "about",
         is_smoothed=level.is_upper_bound,
         patch_count=level.patches,
         sentence=_sentence(level),

@@ -4,6 +4,9 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
+# What `details["reads"]` says of a value that is a bound only.
+AT_LEAST, AT_MOST = "at least", "at most"
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -31,6 +34,10 @@ class Quantity:
             _number(uncertainty), self.method, "", details,
         )  # fmt: skip
 
+    def at_least(self, subject: str, value: float, **details: Any) -> "Measured":
+        """Return that the value is at least so much, where a search ended at a reach."""
+        return self.of(subject, value, reads=AT_LEAST, **details)
+
     def not_known(
         self, subject: str, because: str, place_mm=None, **details: Any
     ) -> "Measured":
@@ -49,7 +56,8 @@ class Measured:
     names it. `place_mm` is a point in the frame of the meshes measured. `uncertainty` is half
     the width of the 95 % interval about this mesh, in `unit`; None where none can be stated.
     `value` None means not known, and `because` says why. `details` holds plain values more
-    (numbers, text, lists, dictionaries), named with their unit.
+    (numbers, text, lists, dictionaries), named with their unit; "reads" among them says where
+    the value is a bound only (`AT_LEAST`, `AT_MOST`).
     """
 
     quantity: str
@@ -79,6 +87,12 @@ class Measured:
             "because": self.because,
             "details": plain(self.details),
         }
+
+
+def with_bound(words: str, details: dict) -> str:
+    """Return the words of a value, with "at least" or "at most" before a bound."""
+    reads = details.get("reads")
+    return f"{reads} {words}" if reads in (AT_LEAST, AT_MOST) else words
 
 
 def plain(value: Any) -> Any:

@@ -11,7 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from casework.measure.arch import ArchFrame
-from casework.measure.channels import CONNECTION_MM, Channel, Leg, Part, channel_of, legs_of
+from casework.measure.channels import (
+    CONNECTION_MM,
+    REACH_MM,
+    Channel,
+    Leg,
+    Part,
+    channel_of,
+    legs_of,
+)
 from casework.measure.drivers import driver_solid, tip_height
 from casework.measure.exits import channel_exit, channel_turn
 from casework.measure.results import Measured, Quantity
@@ -297,10 +305,10 @@ def _walls(site, channels, frame):
 def _wall(site, channels: list[Channel], frame):
     found = [(wall, one) for one in channels if (wall := one.wall()) is not None]
     part = channels[0].part
+    if not found and any(len(one.outer) for one in channels):
+        return WALL.at_least(site, REACH_MM, part=part)
     if not found:
-        return WALL.not_known(
-            site, f"No outer wall of {part} lies within reach of the channel.", part=part
-        )
+        return WALL.not_known(site, f"{part} has no outer wall around the channel.", part=part)
     (least, inner, outer), channel = min(found, key=lambda one: one[0][0])
     height = channel.leg.pose.to_local(inner[None])[0, 2]
     return WALL.of(

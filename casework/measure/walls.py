@@ -25,7 +25,7 @@ from casework.measure.surfaces.smoothing import smoothed
 from casework.measure.surfaces.thickness import least_local, least_of_groups, local_thickness
 
 RIM_MM = 0.5
-REACH_MM = 3.0  # thicker walls are not measured: no material asks for more than 2 mm
+REACH_MM = 3.0  # of thicker walls just that is told: no material asks for more than 2 mm
 OPPOSING_REACH_MM = 12.0
 CONNECTION_MM = 0.3  # up to here above the platform the connection's fillet may reach
 COARSE_MM = 0.4  # between the places at which a whole part is asked
@@ -249,11 +249,13 @@ def _by_region(quantity, site, places, directions, rim, surface, whole=None):
         return np.where((away < RIM_MM) | ~found.is_found, -1, group)
 
     least, place, other = least_of_groups(places, group_of, surface, len(names))
+    is_open = ~np.isfinite(least)
+    way = places.normal if whole is None else -places.normal  # into the wall
+    thicker = _thicker(places, way, directions, rim, surface, is_open)
     found = []
     for one in np.argsort(least, kind="stable"):
         if not np.isfinite(least[one]):
-            because = f"No wall thinner than {surface.reach_mm:g} mm lies that way."
-            found.append(quantity.not_known(site, because, region=names[one]))
+            found.append(_beyond(quantity, site, names[one], one in thicker, surface.reach_mm))
             continue
         details = {"region": names[one], "other_side_mm": other[one]}
         if whole is not None:
@@ -262,9 +264,29 @@ def _by_region(quantity, site, places, directions, rim, surface, whole=None):
         found.append(quantity.of(site, least[one], place[one], EXACT_MM, **details))
     known = [one for one in found if one.is_known and one.details["region"] != MARGIN]
     if not known:
-        because = f"Nothing of it but the margin rim is thinner than {surface.reach_mm:g} mm."
+        because = "Nothing of its inner surface but the margin rim looks through a wall."
         return [quantity.not_known(site, because), *found]
     return [_whole(quantity, known[0]), *found]
+
+
+def _beyond(quantity, subject, region, is_thicker, reach_mm):
+    """What is said of a region in which nothing lies within reach."""
+    if is_thicker:
+        return quantity.at_least(subject, reach_mm, region=region)
+    because = f"No wall thinner than {reach_mm:g} mm lies that way."
+    return quantity.not_known(subject, because, region=region)
+
+
+def _thicker(places, way, directions, rim, surface, is_open):
+    """Those open regions toward which a way from some place meets nothing within reach."""
+    if not is_open.any():
+        return set()
+    toward = regions_of(way, *directions)[0]
+    away = rim.away(places.point_mm)
+    toward[away < 2 * RIM_MM] = len(is_open) - 1
+    asked = np.flatnonzero((away >= RIM_MM) & is_open[toward])
+    _, met = first_hits(surface, places.point_mm[asked], way[asked], BACK, surface.reach_mm)
+    return set(toward[asked[met < 0]].tolist())
 
 
 def _along(whole, place, normal):
@@ -280,8 +302,7 @@ def _local_by_region(subject, places, inner, axis, sides, implant, is_left_out):
         height = (places.point_mm - implant.origin_mm) @ implant.axis
         is_left_out = is_left_out | (height < CONNECTION_MM)
     group[is_left_out] = -1
-    least, place, other, face = least_local(places, group, REACH_MM, len(names))
-    thicker = f"It is more than {REACH_MM:g} mm there, or has no opposite side."
+    least, place, other, face, is_thicker = least_local(places, group, REACH_MM, len(names))
     found = []
     for one in np.argsort(least, kind="stable"):
         if np.isfinite(least[one]):
@@ -292,12 +313,16 @@ def _local_by_region(subject, places, inner, axis, sides, implant, is_left_out):
                     other_side_mm=other[one], other_side=side,
                 )
             )  # fmt: skip
+        elif is_thicker[one]:
+            found.append(LOCAL_THICKNESS.at_least(subject, REACH_MM, region=names[one]))
         elif (group == one).any():
-            found.append(LOCAL_THICKNESS.not_known(subject, thicker, region=names[one]))
-    if not found or not found[0].is_known:
-        because = f"No two opposite sides of it are within {REACH_MM:g} mm."
+            because = "It ends in edges there and has no opposite side."
+            found.append(LOCAL_THICKNESS.not_known(subject, because, region=names[one]))
+    known = [one for one in found if one.is_known]
+    if not known:
+        because = "It has no two opposite sides."
         return [LOCAL_THICKNESS.not_known(subject, because), *found]
-    return [_whole(LOCAL_THICKNESS, found[0]), *found]
+    return [_whole(LOCAL_THICKNESS, known[0]), *found]
 
 
 def _whole(quantity, least):

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-_FIGURE = re.compile(r"(-?\d+(?:\.(\d+))?) (\S+)")
+_FIGURE = re.compile(r"(?:at least |at most )?(-?\d+(?:\.(\d+))?) (\S+)")
 # Units of results, as findings write them, and what turns one into the other.
 _WORDS = {"mm2": "mm²", "deg": "°"}
 _FACTORS = {("mm", "µm"): Decimal(1000), ("µm", "mm"): Decimal("0.001")}

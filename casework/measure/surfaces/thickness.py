@@ -106,8 +106,8 @@ def local_thickness(
     """Return the local thickness (k,) at places of a surface, where it ends, on which face.
 
     points (k, 3) with outer normals (k, 3). nan, and face -1, where the ball touches an edge
-    and not an opposite side, or where the part is thicker than the reach; the grid of `nearest`
-    must reach half as far.
+    and not an opposite side, or where the part is thicker than the reach: there the end is nan
+    too. The grid of `nearest` must reach half as far.
     """
     across, met = first_hits(nearest, points, -normals, BACK, reach_mm)
     radius = np.where(met >= 0, across / 2, reach_mm / 2)
@@ -148,13 +148,15 @@ def _shrunk(nearest, points, normals, radius, touch, face, some):
 
 def least_local(
     places: Places, group: np.ndarray, reach_mm: float, groups: int
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Return, for each group of places, the least local thickness, where, to where, which face.
 
-    (groups,) in mm, inf where there is none within the reach.
+    (groups,) in mm, inf where there is none within the reach; last, bool, whether that is so
+    because the part is thicker than the reach at some place of the group.
     """
     best, other_face = np.full(groups, np.inf), np.full(groups, -1, np.int32)
     place, other = np.full((groups, 3), np.nan), np.full((groups, 3), np.nan)
+    is_thicker = np.zeros(groups, bool)
     for one in range(groups):
         mine = np.flatnonzero(group == one)
         # A chord between sides within 45 degrees of opposite is at least 1.8 radii long, so a
@@ -169,4 +171,5 @@ def least_local(
                 best[one], other_face[one] = thickness[at], face[at]
                 place[one], other[one] = places.point_mm[asked[at]], touch[at]
                 bound = min(2 / 1.8 * thickness[at] * (1 + 1e-9), reach_mm)
-    return best, place, other, other_face
+        is_thicker[one] = not np.isfinite(best[one]) and np.isnan(touch[:, 0]).any()
+    return best, place, other, other_face, is_thicker

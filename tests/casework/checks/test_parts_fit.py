@@ -22,8 +22,8 @@ def contact(amount, doubt=0.0, side="mesial"):
     return value("contact", "45", amount, doubt=doubt, side=side)
 
 
-def gap(quantity, amount, doubt=0.001):
-    return value(quantity, "45", amount, doubt=doubt, step="restoration")
+def gap(quantity, amount, doubt=0.001, **details):
+    return value(quantity, "45", amount, doubt=doubt, step="restoration", **details)
 
 
 @pytest.mark.parametrize(
@@ -35,6 +35,10 @@ def gap(quantity, amount, doubt=0.001):
         (gap("least_gap", -0.02), ["ask interferes 45"]),
         (gap("marginal_gap", 0.118), []),
         (gap("marginal_gap", 0.122), ["ask open_margin 45"]),
+        (gap("marginal_gap", 1.0, reads="at least"), ["ask open_margin 45"]),
+        (gap("marginal_gap", 0.1, reads="at least"), ["ask bound_only 45"]),
+        (gap("marginal_gap", 0.1, reads="at most"), []),
+        (gap("marginal_gap", 0.2, reads="at most"), ["ask bound_only 45"]),
         (gap("cement_gap", 0.02), []),
         (gap("cement_gap", 0.08), []),
         (gap("cement_gap", 0.081), ["note unusual_gap 45"]),

@@ -40,6 +40,7 @@ def crown(material):
     [
         (wall(0.62), []),
         (wall(0.59), ["ask thin 45"]),
+        (wall(3.0, doubt=None, reads="at least"), []),
         (wall(0.6, doubt=0), []),
         (wall(0.6005), ["ask within_doubt 45"]),
         (wall(0.5995), ["ask within_doubt 45"]),
@@ -97,6 +98,17 @@ def test_what_the_material_says_wins_with_its_source():
     assert (found.measured, found.limit, found.source) == ("0.70 mm", "0.80 mm", "its leaflet")
 
 
+def test_a_wall_known_to_be_thicker_than_is_looked_at_keeps_what_is_asked_for():
+    row = wall(3.0, "upper", doubt=None, reads="at least")
+    assert said_of(NAME, row) == []
+
+    # A material that asks for more than is looked at: whether it has that is not known.
+    asked = measured(row, materials=zirconia(occlusal_min_mm="4"))
+    (found,) = findings(NAME, {"measured": asked})
+    assert found.code == "bound_only"
+    assert (found.measured, found.limit) == ("at least 3.00 mm", "4.00 mm")
+
+
 def test_two_decimals_never_hide_that_a_limit_is_broken():
     (found,) = findings(NAME, {"measured": measured(wall(0.598, doubt=0))})
 
@@ -138,8 +150,8 @@ def test_what_is_not_known_asks_unless_the_whole_step_says_so():
     assert said_of(NAME, row, steps=steps) == []
 
 
-def test_a_region_thicker_than_is_looked_at_says_nothing():
-    because = "No wall thinner than 3 mm lies that way."
+def test_a_region_without_a_wall_says_nothing():
+    because = "It ends in edges there and has no opposite side."
     row = value("wall_thickness", "45", None, because=because, region="occlusal")
 
     assert said_of(NAME, row) == []

@@ -9,7 +9,7 @@ from casework.measure.channels import Part, channel_of, legs_of
 from casework.measure.screws import QUANTITIES, channel_wall_field, measure_screw
 from casework.measure.surfaces.poses import Pose
 from tests.casework.measure.placing import placed
-from tests.shapes import box, cylinder, joined, turned_profile
+from tests.shapes import box, cylinder, joined, tube, turned_profile
 
 UM = 1e-3
 SCREW = {
@@ -183,6 +183,17 @@ def test_region_of_the_wall_is_named_by_the_arch():
     # The outside is shifted toward x, outward: the thin wall is on the other side.
     assert wall.details["region"] == "palatal"
     assert wall.value == pytest.approx(0.8, abs=UM)
+
+
+@pytest.mark.parametrize(("outer", "reads"), [(5.0, None), (5.3, "at least")])
+def test_a_wall_thicker_than_is_looked_at_is_at_least_that(outer, reads):
+    bored = tube(outer=outer, inner=1.1, height=8.0, sides=256)
+    part, pose = placed(bored, 1)
+
+    wall = measured(part, pose)["channel_wall"]
+
+    assert wall.value == pytest.approx(min(outer - 1.1, 4.0), abs=UM)
+    assert wall.details.get("reads") == reads
 
 
 def test_what_is_not_told_is_not_guessed():

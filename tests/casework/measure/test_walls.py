@@ -17,7 +17,7 @@ from casework.measure.walls import (
     thickness_field,
     wall_field,
 )
-from tests.shapes import box, joined, rotation, sheet
+from tests.shapes import box, joined, rotation, sheet, tube
 
 SIDES = {
     "buccal": np.array([1.0, 0, 0]),
@@ -112,12 +112,53 @@ def test_without_directions_walls_are_upper_or_axial():
     assert regions == {"", "upper", "axial", "margin"}
 
 
-def test_a_wall_thicker_than_the_reach_is_not_known():
-    whole, sides = seated(TurnedParts(roof=4.0))
+@pytest.mark.parametrize("measure", [retainer_walls, ceramic_room])
+@pytest.mark.parametrize(("roof", "wall"), [(4.0, 0.7), (1.5, 3.5)])
+def test_a_wall_thicker_than_the_reach_is_at_least_that(measure, roof, wall):
+    whole, sides = seated(TurnedParts(roof=roof, wall=wall))
 
-    occlusal = by_region(retainer_walls(whole, "36", sides))["occlusal"]
+    walls = by_region(measure(whole, "36", sides))
 
-    assert occlusal.value is None and "thinner than 3 mm" in occlusal.because
+    thick = {"occlusal"} if roof > 3 else {"buccal", "lingual", "mesial", "distal"}
+    for name in set(sides):
+        assert (walls[name].details.get("reads") == "at least") == (name in thick)
+        assert walls[name].value == 3.0 or name not in thick
+    assert walls[""].value == pytest.approx(min(roof, wall), abs=0.06)
+    assert "reads" not in walls[""].details
+
+
+def test_where_every_wall_is_thicker_the_whole_is_at_least_the_reach():
+    whole, sides = seated(TurnedParts(roof=4.0, wall=3.5))
+
+    walls = by_region(retainer_walls(whole, "36", sides))
+
+    assert (walls[""].value, walls[""].details["reads"]) == (3.0, "at least")
+    assert walls[""].place_mm is None and walls[""].uncertainty is None
+
+
+@pytest.mark.parametrize(
+    ("body", "least", "reads"),
+    [
+        (box(8, 8, 8), 3.0, "at least"),
+        (box(8, 8, 2.5), 2.5, None),
+        (tube(outer=6.0, inner=1.5, height=12.0), 3.0, "at least"),
+        (tube(outer=4.0, inner=1.5, height=12.0), 2.5, None),
+    ],
+    ids=["block", "plate", "thick tube", "tube"],
+)
+def test_a_part_is_as_thick_as_it_was_made_or_at_least_the_reach(body, least, reads):
+    whole, *regions = part_walls(*body, "36", np.array([0, 0, 1.0]))
+
+    assert whole.value == pytest.approx(least, abs=EXACT_MM)
+    assert whole.details.get("reads") == reads
+    assert all(one.value is None or one.value >= whole.value for one in regions)
+
+
+def test_the_end_of_a_thin_tube_has_no_opposite_side():
+    walls = by_region(part_walls(*tube(outer=3.0, inner=2.0), "36", np.array([0, 0, 1.0])))
+
+    assert walls["axial"].value == pytest.approx(1.0, abs=EXACT_MM)
+    assert walls["upper"].value is None and "ends in edges" in walls["upper"].because
 
 
 def test_no_abutment_no_wall():

@@ -16,6 +16,7 @@ def finding(subject, measured, **more):
         (finding("45", "0.49 mm"), 0),
         (finding("45", "0.49 mm", region="axial"), 1),
         (finding("45", "0.41 mm", region="margin"), 2),
+        (finding("45", "at least 0.41 mm", region="margin"), 2),
         (finding("46", "80 µm"), 4),
         (finding("45-46", "9 mm²"), 6),
         (finding("45", "8 °"), 8),

@@ -1,0 +1,29 @@
+"""Does the page say a measured value as it is known?"""
+
+import pytest
+
+from casework.findings.measure_pages import in_words, row_of
+from casework.measure.walls import WALL_THICKNESS
+
+
+@pytest.mark.parametrize(
+    ("measured", "says"),
+    [
+        (WALL_THICKNESS.of("45", 0.512, None, 0.001), "0.51 mm"),
+        (WALL_THICKNESS.of("45", 3.0), "3.00 mm"),
+        (WALL_THICKNESS.at_least("45", 3.0), "at least 3.00 mm"),
+        (WALL_THICKNESS.not_known("45", "No abutment."), ""),
+    ],
+)
+def test_a_value_a_bound_and_neither(measured, says):
+    row = row_of(measured.as_dict())
+
+    assert (row.value, row.because) == (says, measured.because)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [(2.0, "", "2"), (0.5, "", "0.50"), (15.4, "µm", "15 µm"), (3.0, "deg", "3.00 °")],
+)
+def test_counts_and_micrometres_have_no_decimals(value, unit, words):
+    assert in_words(value, unit) == words

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from casework.cases.models import Case
 from casework.evidence.receiving import Slot, receive_file
 from casework.findings import measuring
 from casework.measurements.models import Measurement
@@ -59,7 +60,7 @@ def test_another_opposing_arch_measures_only_what_reads_it(told, demo_files):
     told.finish_jobs()
 
     made = {one.method for one in set(kept(told.case).values()) - before}
-    reading_it = {"scan", "jaws", "room", "frames", "bite_scan"}
+    reading_it = {"scan", "regions", "jaws", "room", "frames", "bite_scan"}
     assert {"scan", "jaws"} <= made <= reading_it
 
 
@@ -113,3 +114,65 @@ def test_a_draft_is_measured_for_the_laboratory_alone(tell, sign_in):
 
     assert "Clearance to the opposing jaw" in bench
     assert "Clearance to the opposing jaw" not in chair
+
+
+def files_of(case):
+    told, keys = measuring.set_of(case)
+    assert set(keys) == {file.name for file in told.files}
+    return {(file.role, file.jaw): (file.name, file.of) for file in told.files}
+
+
+def test_a_processed_scan_stands_for_its_raw_one_and_is_held_against_it(told, demo_files):
+    raw = told.case.evidence.get(role="working_arch")
+    before = files_of(told.case)
+    with demo_files["crown 36"].scans[1].path.open("rb") as stream:
+        slot = Slot(role="working_arch", jaw=raw.jaw, taken_on=raw.taken_on, made_from=raw)
+        receive_file(told.case, by=told.who("dentist"), stream=stream, name="b.ply", slot=slot)
+    told.finish_jobs()
+
+    after = files_of(told.case)
+    new = told.case.evidence.get(made_from=raw)
+    assert before["working_arch", raw.jaw] == (f"file {raw.number}", "")
+    assert after["working_arch", raw.jaw] == (f"file {new.number}", "")
+    assert after["raw_scan", raw.jaw] == (f"file {raw.number}", f"file {new.number}")
+    done = measuring.measured(told.case)[1]
+    assert ("processed", f"file {new.number}") in {
+        (one.planned.step, one.planned.subject) for one in done
+    }
+
+
+@pytest.fixture
+def again(tell, told, demo_files):
+    """A second case of the same patient, with the same scans but those with scan bodies."""
+    story = tell("crown", "open")
+    for scan in demo_files["crown 36"].scans:
+        if scan.role in ("working_arch", "opposing_arch"):
+            with scan.path.open("rb") as stream:
+                receive_file(
+                    story.case, by=story.who("dentist"), stream=stream, name=scan.path.name,
+                    slot=Slot(role=scan.role, jaw=scan.jaw),
+                )  # fmt: skip
+    return story
+
+
+def test_teeth_are_held_against_those_of_the_patients_earlier_case(told, again):
+    again.finish_jobs()
+
+    files = files_of(again.case)
+    assert not any(role == "earlier_scan" for role, _jaw in files_of(told.case))
+    assert files["earlier_scan", "lower"][0] == "earlier scan of the lower jaw"
+    results = [
+        result
+        for one in measuring.measured(again.case)[1]
+        if one.planned.step == "earlier"
+        for result in one.values["results"]
+    ]
+    shares = [one["value"] for one in results if one["quantity"] == "earlier_scan_share"]
+    assert len(shares) == 2 and min(shares) > 0.9
+
+
+def test_a_case_sent_for_the_wrong_patient_shows_no_teeth_of_this_one(told, again):
+    Case.objects.filter(pk=told.case.pk).update(wrong_patient_at=told.at(0))
+    again.finish_jobs()
+
+    assert not any(role == "earlier_scan" for role, _jaw in files_of(again.case))

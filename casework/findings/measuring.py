@@ -8,6 +8,7 @@ the middle leaves whole steps, and a file sent again costs only the steps that r
 from contextlib import contextmanager
 
 from casework import limits
+from casework.body_forms.queries import present_forms
 from casework.cases.models import Case
 from casework.cases.queries import current_prescription
 from casework.checks import file_words
@@ -159,7 +160,8 @@ def pictures_drawn(case):
 
 def words_of(planned: Planned):
     """What is being measured, for whoever waits."""
-    return f"{planned.step.replace('_', ' ')}, {planned.subject}"
+    step = planned.step.replace("_", " ")
+    return f"{step}, {planned.subject}" if planned.subject else step
 
 
 def split(steps):
@@ -191,7 +193,7 @@ def set_of(case) -> tuple[CaseSet, dict[str, str]]:
         files=tuple(files),
         sites=_sites(case, version),
         units=_units(case),
-        forms=_forms(case),
+        forms=_forms(case, keys),
         materials=materials,
         opening_mm=float(limits.limit("mouth_opening").value),
         retention=_retention(case),
@@ -340,8 +342,24 @@ def _bodies(case):
     return case.scan_bodies.select_related("component").order_by("site")
 
 
-def _forms(case):
-    return {row.component.part_number: _lengths(row.component) for row in _bodies(case)}
+def _forms(case, keys):
+    """The form of each scan body: the mesh in the catalogue where there is one, else lengths."""
+    components = [row.component for row in _bodies(case)]
+    meshes = present_forms([one.pk for one in components])
+    forms = {}
+    for one in components:
+        mesh = meshes.get(one.pk)
+        if mesh is None:
+            forms[one.part_number] = _lengths(one)
+            continue
+        name = f"The mesh of the scan body {one.part_number}"
+        keys[name] = mesh.storage_key
+        forms[one.part_number] = {
+            "file": name,
+            "sha256": mesh.sha256,
+            "unit_factor": float(mesh.unit_factor),
+        }
+    return forms
 
 
 def _lengths(component):

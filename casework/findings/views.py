@@ -12,6 +12,7 @@ from casework.findings.forms import LimitForm
 from casework.findings.measure_pages import page_for, sees_measures
 from casework.findings.models import GateRun
 from casework.findings.queries import limit_rows
+from orders.jobs.queries import pending
 from orders.parties.access import members_only
 from orders.roles import PartyKind, Role
 from orders.typing_fields import today_at
@@ -26,7 +27,8 @@ def gate(request, code, pk):
         response = HttpResponse()
         response["HX-Refresh"] = "true"
         return response
-    context = {"case": desk.case, "waiting": run}
+    job = pending("findings.gate", [run.pk]).get(run.pk)
+    context = {"case": desk.case, "waiting": run, "progress": job.progress if job else ""}
     return render(request, "casework/findings/_waiting.html", context)
 
 

@@ -4,6 +4,7 @@ from django.urls import reverse
 
 from casework.findings.services import ask_for_gate
 from casework.stages import Stage, find_move
+from orders.jobs.models import Job
 from tests import factories
 
 READY = find_move(Stage.PLANNING, "ready_to_scan")
@@ -22,6 +23,15 @@ def test_waiting_gate_says_so_and_a_checked_one_refreshes_the_page(
 
     assert waiting.status_code == 200 and address in waiting.content.decode()
     assert done["HX-Refresh"] == "true"
+
+
+def test_waiting_gate_says_what_is_being_measured(case, dentist, sign_in):
+    run = ask_for_gate(case, move=READY, by=dentist)
+    Job.objects.filter(kind="findings.gate", subject_id=run.pk).update(progress="arch")
+
+    waiting = sign_in(dentist).get(reverse("case_gate", args=[case.code, run.pk]))
+
+    assert "Measuring before it is checked: arch" in waiting.content.decode()
 
 
 def test_gate_of_a_case_of_others_does_not_exist(case, dentist, sign_in, other_practice):

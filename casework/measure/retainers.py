@@ -219,7 +219,10 @@ def _rim(whole, post, near):
 
 
 def _access(whole, post, near):
-    """Faces of the channel above the post: a hollow that begins at the intaglio's roof."""
+    """Faces of the channel above the post: a hollow that begins at the intaglio's roof.
+
+    They see each other across it, but for its rounded lower rim: that looks down and inward.
+    """
     local = post.pose.to_local(whole.middles[near])
     top = np.nanmedian(post.ridge.top_mm)
     could = (whole.kind[near] == OUTER) & (local[:, 2] > top / 2)
@@ -229,7 +232,8 @@ def _access(whole, post, near):
     _, met = first_hits(
         whole.nearest, whole.middles[near[asked]], normals[asked], FRONT, BORE_MM
     )
-    chosen = np.zeros(len(near), bool)
+    toward = normals @ post.pose.rigid.rotation
+    chosen = could & (toward[:, 2] < 0) & ((toward * local)[:, :2].sum(axis=1) < 0)
     chosen[asked[met >= 0]] = True
     if not chosen.any():
         return near[:0]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts
+from casework.benchmark.accuracy.turned_parts import TurnedParts, turned
 from casework.demo.meshes import bridge, custom_abutment
 from casework.measure.posts import find_post
 from casework.measure.retainers import ACCESS, INTAGLIO, OUTER, SEAT, take_apart
@@ -37,6 +37,21 @@ def test_cavity_and_seat_of_a_turned_crown_are_those_of_its_profile():
     np.testing.assert_allclose(edge[..., 2], parts.foot[1] + parts.gap)
 
 
+def test_a_channel_hangs_together_with_its_cavity_by_its_widened_lower_end():
+    """A funnel that is too steep to face the post, and looks into a wide cavity below it."""
+    parts = TurnedParts(sides=60, margin_radius=4.5)
+    (foot, low), (top, high) = parts.foot, parts.top
+    low, roof, end = low + parts.gap, high + parts.gap, high + 3.0
+    profile = [(1.3, roof + 0.9), (1.5, roof), (top + parts.gap, roof), (foot + parts.gap, low)]
+    profile += [(foot + 1.0, low), (foot + 0.8, end), (1.3, end), (1.3, roof + 0.9)]
+    crown = turned(profile, [0.0] * len(profile), 60)
+
+    whole = take_apart(*crown, {"36": find_post(*parts.abutment(), UP)})
+
+    kinds = [ACCESS, INTAGLIO, INTAGLIO, SEAT, OUTER, OUTER, ACCESS]
+    assert (whole.kind.reshape(len(kinds), -1) == np.array(kinds)[:, None]).all()
+
+
 def test_it_is_the_same_wherever_the_parts_stand():
     parts, turn = TurnedParts(sides=60), rotation(7)
     crown, abutment = parts.crown(), parts.abutment()
@@ -60,12 +75,11 @@ def test_each_demo_retainer_has_cavity_seat_and_channel(demo):
         local = truth.local(whole.middles)
         radius = np.hypot(local[:, 0], local[:, 1])
         # The channel was cut with a radius of 1.3 mm around the implant's axis.
-        if len(retainer.access):
-            assert np.abs(radius[retainer.access] - 1.3).max() < 0.35
+        assert len(retainer.access)
+        assert np.abs(radius[retainer.access] - 1.3).max() < 0.35
         # The seat looks at the shoulder, 2.3 mm above the platform.
         assert np.abs(local[retainer.seat, 2] - 2.35).max() < 0.6
         assert radius[retainer.intaglio].max() < 4.0
-    assert any(len(retainer.access) for retainer in whole.retainers.values())
     outer = whole.faces_of(OUTER)
     away = [
         np.hypot(*design.implants[site].local(whole.middles[outer])[:, :2].T)

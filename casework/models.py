@@ -1,6 +1,7 @@
 """Which tables belong to casework? Each topic holds its own; they are gathered here."""
 
 from casework.audit.models import ChainHead, Entry
+from casework.body_forms.models import BodyForm
 from casework.cases.models import Case, CaseParty, Summary
 from casework.designs.models import DesignPart, DesignVersion, ReviewMark
 from casework.evidence.models import Derived, Evidence
@@ -24,6 +25,7 @@ __all__ = [
     "Answer",
     "Appointment",
     "BiteNote",
+    "BodyForm",
     "Case",
     "CaseParty",
     "ChainHead",

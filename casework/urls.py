@@ -10,6 +10,7 @@ TOPICS = (
     "casework.records",
     "casework.readings",
     "casework.evidence",
+    "casework.body_forms",
     "casework.designs",
     "casework.fabrication",
     "casework.visits",

@@ -14,9 +14,9 @@ ORDERS = (
     " patients catalogue implants shades prescriptions documents"
 ).split()
 CASEWORK = (
-    "measure limits stages audit cases records evidence readings measurements designs"
-    " fabrication visits schedule questions checks findings documents handoffs boards reports"
-    " exchange erasing"
+    "measure limits stages audit cases records evidence body_forms readings measurements"
+    " designs fabrication visits schedule questions checks findings documents handoffs boards"
+    " reports exchange erasing"
 ).split()
 # Wiring may import everything and is imported by nothing, or by wiring alone.
 WIRING = (

@@ -36,23 +36,29 @@ class RequestRefused(FileRefused):
 
 
 def streams_files(act):
-    """Decorate a view(request, desk): `request.incoming` has what came; the rest is deleted.
+    """Decorate a view(request, desk) of a case on which the member may do the act."""
+    return streams(lambda request, code: open_case(request.member, code, act=act))
 
-    A request that was refused as a whole changes nothing, and its token may be lost with its
-    body: the view is called all the same, to say why.
+
+def streams(opened, *roles, most=FILE_MAX_BYTES):
+    """Decorate a view(request, what): `request.incoming` has what came; the rest is deleted.
+
+    `opened` gives what the address names, or raises where the member may not send to it;
+    `most` bytes are taken of one file. A request that was refused as a whole changes nothing,
+    and its token may be lost with its body: the view is called all the same, to say why.
     """
 
     def decorate(view):
         protected = csrf_protect(view)
 
         @csrf_exempt
-        @members_only()
+        @members_only(*roles)
         @wraps(view)
-        def streaming(request, code):
-            desk = open_case(request.member, code, act=act)
-            handler = prepare(request)
+        def streaming(request, **address):
+            what = opened(request, **address)
+            handler = prepare(request, most=most)
             try:
-                return (view if request.refusal else protected)(request, desk)
+                return (view if request.refusal else protected)(request, what)
             finally:
                 handler.discard()
 
@@ -61,9 +67,9 @@ def streams_files(act):
     return decorate
 
 
-def prepare(request):
+def prepare(request, *, most=FILE_MAX_BYTES):
     """Set the handler, and read the request under it where it holds files."""
-    handler = IncomingHandler(request, most=FILE_MAX_BYTES)
+    handler = IncomingHandler(request, most=most)
     request.incoming, request.refusal = handler, None
     if request.method != "POST":
         return handler

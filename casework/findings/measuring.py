@@ -343,7 +343,7 @@ def _bodies(case):
 
 
 def _forms(case, keys):
-    """The form of each scan body: the mesh in the catalogue where there is one, else lengths."""
+    """The form of each scan body: the mesh in the catalogue where it has one, else lengths."""
     components = [row.component for row in _bodies(case)]
     meshes = present_forms([one.pk for one in components])
     forms = {}

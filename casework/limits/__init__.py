@@ -17,6 +17,7 @@ class NoSuchLimit(KeyError):
     """No row has that name."""
 
 
+_BYTES = {"MiB": 1024**2, "GiB": 1024**3}
 LIMITS = as_limits(OF_RECORDS + OF_MEASURES)
 
 
@@ -29,8 +30,8 @@ def limit(name: str) -> Limit:
 
 
 def bytes_of(name: str) -> int:
-    """A limit given in GiB, in bytes."""
+    """A limit given in MiB or GiB, in bytes."""
     row = limit(name)
-    if row.unit != "GiB":
-        raise ValueError(f"{name} is in {row.unit}, not in GiB.")
-    return int(row.value * 1024**3)
+    if row.unit not in _BYTES:
+        raise ValueError(f"{name} is in {row.unit}, not in {' or '.join(_BYTES)}.")
+    return int(row.value * _BYTES[row.unit])

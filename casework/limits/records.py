@@ -145,6 +145,10 @@ ROWS = (
     # what is received
     ("upload_file_size", "size of one file, at most",
      "1", None, None, "GiB", OURS, OWN, "1"),
+    ("body_form_file_size", "size of the mesh of a scan body's form, at most",
+     "20", None, None, "MiB", OURS, OWN, "20"),
+    ("body_form_triangles", "triangles of the mesh of a scan body's form, at most",
+     "200000", None, None, "triangles", OURS, OWN, "200000"),
     ("archive_unpacked_size", "unpacked size of an archive, at most",
      "2", None, None, "GiB", OURS, OWN, "2"),
     ("archive_members", "files in one archive, at most",

@@ -3,6 +3,7 @@
 from django import template
 from django.utils.translation import gettext as _
 
+from casework.body_forms.queries import present_forms
 from orders import teeth
 from orders.catalogue.parts import CALLIPER, dimension_words
 from orders.teeth import Notation
@@ -56,6 +57,18 @@ def origin(row):
             party=row.owner.name, day=say_day(row.measured_on)
         )
     return _("own row of {party}; {source}").format(party=row.owner.name, source=source or "–")
+
+
+@register.simple_tag
+def mesh_of(component):
+    """The mesh that tells a scan body's form, or None."""
+    return present_forms([component]).get(component.pk)
+
+
+@register.simple_tag
+def have_mesh(components):
+    """The ids of those components whose form a mesh tells."""
+    return set(present_forms([row.pk for row in components]))
 
 
 @register.filter

@@ -1,6 +1,8 @@
 """What does a party find in the catalogue: shared rows, and rows of its own?"""
 
+from django.core.exceptions import PermissionDenied
 from django.db.models import F, Q
+from django.http import Http404
 
 from orders.catalogue.models import Component, Material, System
 
@@ -33,6 +35,16 @@ def components_for(*parties, kind=None, system=None):
     if system:
         rows = rows.filter(system=system)
     return rows.order_by("kind", F("owner").asc(nulls_last=True), "part_number")
+
+
+def own_row(rows, pk):
+    """A row to be written: one that is shown but shared is 403, what is not shown is 404."""
+    row = rows.filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    if row.owner_id is None:
+        raise PermissionDenied
+    return row
 
 
 def find_components(party, text="", kind=None):

@@ -48,7 +48,7 @@ _MATERIAL = (
 
 def save_system(*, by, name, system=None):
     """Add a system of the party's own, or correct its name."""
-    _require_own(system, by)
+    require_own(system, by)
     if not name.strip():
         raise Refused(_("Name the system."))
     system = system or System(owner=by.party)
@@ -62,7 +62,7 @@ def save_component(*, by, component=None, dimensions=None, **typed):
     Dimensions are decimal numbers by name with unit. What the party measured with a calliper
     carries the day, and is never shown as the maker's.
     """
-    _require_own(component, by)
+    require_own(component, by)
     _require_known(typed, _COMPONENT)
     component = component or Component(owner=by.party)
     for name, value in typed.items():
@@ -88,7 +88,7 @@ def save_component(*, by, component=None, dimensions=None, **typed):
 
 def save_material(*, by, material=None, limits=None, **typed):
     """Add a material of the party's own, or correct it; its own limits win over defaults."""
-    _require_own(material, by)
+    require_own(material, by)
     _require_known(typed, _MATERIAL)
     material = material or Material(owner=by.party)
     for name, value in typed.items():
@@ -125,11 +125,17 @@ def _refuse_class(material):
         )
 
 
-def _require_own(row, by):
+def require_own(row, by):
+    """Raise unless a member may change a row, or add one where `row` is None."""
     if not by.has(*ADDS_ROWS):
         raise PermissionDenied
-    if row is not None and row.owner_id != by.party_id:
+    if row is None or row.owner_id == by.party_id:
+        return
+    if row.owner_id is None:
         raise Refused(_("Shared rows cannot be changed. Add one of your own instead."))
+    raise Refused(
+        _("{row} is in another party's catalogue and cannot be changed.").format(row=row)
+    )
 
 
 def _require_known(typed, fields):

@@ -104,6 +104,11 @@ ROWS = {
     "catalogue": page(f"{CLINIC} admin {BENCH} lab_admin {OUTSIDE}"),
     "component_add": form(f"dentist admin {WRITES_ELSEWHERE}"),
     "component": form("dentist admin", "component", hidden_from=WRITES_ELSEWHERE),
+    "body_form": form("dentist admin", "own_scan_body", hidden_from=WRITES_ELSEWHERE),
+    "body_form_remove": press("dentist admin", "own_scan_body", hidden_from=WRITES_ELSEWHERE),
+    "body_form_file": page(
+        "dentist admin", "own_scan_body body_form", hidden_from=WRITES_ELSEWHERE
+    ),
     "material_add": form(f"dentist admin {WRITES_ELSEWHERE}"),
     "material": form("dentist admin", "material", hidden_from=WRITES_ELSEWHERE),
     "system_add": form(f"dentist admin {WRITES_ELSEWHERE}"),

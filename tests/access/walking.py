@@ -47,6 +47,8 @@ def args_of(world):
         "board": ("board", "decide"),
         "section": ("section", "plan"),
         "component": ("pk", world.component.pk),
+        "own_scan_body": ("pk", world.own_scan_body.pk),
+        "body_form": ("form", world.body_form.pk),
         "material": ("pk", world.material.pk),
         "guide": ("pk", world.guide.pk),
         "implant": ("pk", case.order.patient.implants.get().pk),

@@ -18,6 +18,7 @@ from orders.patients.models import PatientIdentity
 from orders.prescriptions.models import Prescription
 from orders.shades.models import ShadeGuide
 from tests import factories
+from tests.casework.body_forms.making import make_scan_body, put_mesh
 
 # Nowhere else in the world, so that finding it in an answer is a leak.
 NAME = "Xanthippa Unverwechselbar"
@@ -182,6 +183,8 @@ def _objects(world):
     world.component = Component.objects.create(
         owner=practice, kind="driver", part_number="OWN-1", name="Own driver", source="calliper"
     )
+    world.own_scan_body = make_scan_body(practice, part_number="OWN-2")
+    world.body_form = put_mesh(world.own_scan_body, by=world.members["dentist"])
     world.material = Material.objects.create(
         owner=practice, name="Own material", family="zirconia", source="invented"
     )

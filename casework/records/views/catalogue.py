@@ -1,7 +1,6 @@
 """Pages of the catalogue: shared rows to read, a party's own rows to write."""
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
@@ -12,6 +11,7 @@ from orders.catalogue.queries import (
     components_for,
     find_components,
     materials_for,
+    own_row,
     systems_for,
 )
 from orders.catalogue.services import (
@@ -66,7 +66,7 @@ def component_add(request):
 
 @members_only(*ADDS_ROWS)
 def component(request, pk):
-    row = _own(components_for(_open(request)), pk)
+    row = own_row(components_for(_open(request)), pk)
     initial = {name: getattr(row, name, None) for name in ComponentForm.base_fields}
     return _component(request, row, initial | row.dimensions)
 
@@ -100,7 +100,7 @@ def material_add(request):
 
 @members_only(*ADDS_ROWS)
 def material(request, pk):
-    row = _own(materials_for(_open(request)), pk)
+    row = own_row(materials_for(_open(request)), pk)
     initial = {name: getattr(row, name, None) for name in MaterialForm.base_fields}
     return _material(request, row, initial | row.limits)
 
@@ -142,7 +142,7 @@ def guide_add(request):
 
 @members_only(*WRITES_GUIDES)
 def guide(request, pk):
-    row = _own(guides_of(_open(request)), pk)
+    row = own_row(guides_of(_open(request)), pk)
     return _guide(request, row, {"name": row.name, "tabs": ", ".join(row.tabs)})
 
 
@@ -159,13 +159,3 @@ def _guide(request, row, initial):
         title=_("A shade guide of your own"),
         row=row,
     )
-
-
-def _own(rows, pk):
-    """A row that is shown but shared cannot be written: 403; what is not shown is 404."""
-    row = rows.filter(pk=pk).first()
-    if row is None:
-        raise Http404
-    if row.owner_id is None:
-        raise PermissionDenied
-    return row

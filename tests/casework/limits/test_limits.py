@@ -46,6 +46,8 @@ BY_HAND = {
     "healing_abutment_height": (None, "1", "10", None, "mm"),
     "working_days_to_make": ("10", "5", "15", None, "days"),
     "upload_file_size": ("1", None, None, "1", "GiB"),
+    "body_form_file_size": ("20", None, None, "20", "MiB"),
+    "body_form_triangles": ("200000", None, None, "200000", "triangles"),
     "archive_unpacked_size": ("2", None, None, "2", "GiB"),
     "archive_members": ("200", None, None, "200", "files"),
     "archive_ratio": ("200", None, None, "200", "times"),
@@ -149,5 +151,6 @@ def test_a_limit_that_is_not_there_is_not_guessed():
 def test_sizes_are_given_in_bytes():
     assert bytes_of("upload_file_size") == 1_073_741_824
     assert bytes_of("archive_unpacked_size") == 2_147_483_648
-    with pytest.raises(ValueError, match="not in GiB"):
+    assert bytes_of("body_form_file_size") == 20_971_520
+    with pytest.raises(ValueError, match="not in MiB or GiB"):
         bytes_of("archive_members")

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from casework.designs.queries import current_version
 from casework.designs.rules import DRAFT
 from casework.findings.measuring import measured, words_of
@@ -12,6 +14,7 @@ from casework.stages import Side
 from orders.jobs.queries import pending
 
 AREAS = frozenset({"scans", "design"})
+LEAST_SHOWN = (0.01, 1)  # of a doubt; in µm
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +109,11 @@ def _value(result):
 def _doubt(result):
     if result["uncertainty"] is None or result["value"] is None:
         return ""
-    return f"± {in_words(result['uncertainty'], result['unit'])}"
+    doubt, unit = result["uncertainty"], result["unit"]
+    least = LEAST_SHOWN[unit == "µm"]
+    if 0 < doubt < least / 2:
+        return _("± less than {least}").format(least=in_words(least, unit))
+    return f"± {in_words(doubt, unit)}"
 
 
 def in_words(value, unit):

@@ -27,3 +27,11 @@ def test_a_value_a_bound_and_neither(measured, says):
 )
 def test_counts_and_micrometres_have_no_decimals(value, unit, words):
     assert in_words(value, unit) == words
+
+
+@pytest.mark.parametrize(
+    ("doubt_mm", "says"),
+    [(0.02, "± 0.02 mm"), (0.001, "± less than 0.01 mm"), (0.0, "± 0.00 mm"), (None, "")],
+)
+def test_a_doubt_is_never_said_to_be_nothing_where_it_is_something(doubt_mm, says):
+    assert row_of(WALL_THICKNESS.of("45", 0.5, None, doubt_mm).as_dict()).doubt == says

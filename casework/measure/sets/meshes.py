@@ -1,10 +1,11 @@
 """How are the meshes of a set opened: once, in millimetres, in the frame of the scans?"""
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from contextlib import AbstractContextManager
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -29,6 +30,7 @@ class Meshes:
         self._told, self._locate = told, locate
         self._open: OrderedDict[str, Mesh] = OrderedDict()
         self._refused: dict[str, MeshUnreadable] = {}
+        self._derived: dict[str, dict] = {}
 
     def open(self, name: str) -> Mesh:
         """Return the mesh in the frame of the scans; raises MeshUnreadable."""
@@ -45,6 +47,14 @@ class Meshes:
         self._open.move_to_end(name)
         return self._open[name]
 
+    def derived(self, name: str, key: Hashable, make: Callable[[Mesh], Any]) -> Any:
+        """Return what `make` finds of an open mesh, found once and kept while it is open."""
+        mesh = self.open(name)
+        known = self._derived.setdefault(name, {})
+        if key not in known:
+            known[key] = make(mesh)
+        return known[key]
+
     def reference(self, name: str, unit_factor: float = 1.0) -> Mesh:
         """Return the mesh of a scan body's form, as its file stands."""
         return self._read(name, unit_factor)
@@ -60,7 +70,8 @@ class Meshes:
             return sum(len(mesh.faces) for mesh in self._open.values())
 
         while len(self._open) > 2 and held() > MOST_TRIANGLES_KEPT:
-            self._open.popitem(last=False)
+            name, _mesh = self._open.popitem(last=False)
+            self._derived.pop(name, None)
 
 
 def _moved(mesh, transform):

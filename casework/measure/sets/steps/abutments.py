@@ -31,9 +31,13 @@ def post_at(work, site) -> Post | None:
     file = next((one for one in work.told.of_role("abutment") if site in one.sites), None)
     if file is None:
         return None
-    mesh, told = work.mesh(file.name), work.told.site(site)
+    told, pose = work.told.site(site), poses_of(work).get(site)
     margin = None if told is None or told.margin_mm is None else np.array(told.margin_mm)
-    return find_post(mesh.vertices, mesh.faces, poses_of(work).get(site), margin)
+
+    def find(mesh):
+        return find_post(mesh.vertices, mesh.faces, pose, margin)
+
+    return work.meshes.derived(file.name, ("post", site, pose is not None), find)
 
 
 def _room(work, planned):

@@ -137,3 +137,20 @@ def test_a_mesh_is_moved_into_the_frame_of_the_scans(tmp_path):
 
     np.testing.assert_allclose(np.ptp(vertices, axis=0), [1, 10, 1])
     np.testing.assert_allclose(vertices.min(axis=0), [4, 0, -2])
+
+
+def test_what_is_derived_of_a_mesh_is_found_once_while_it_is_open(tmp_path, monkeypatch):
+    told, found = CaseSet(files=(A, B, File("c", "bridge", "cc"))), []
+    meshes = _meshes(tmp_path, told, "a", "b", "c")
+
+    def make(mesh):
+        found.append(mesh)
+        return len(mesh.faces)
+
+    assert [meshes.derived("a", "count", make) for _again in range(2)] == [12, 12]
+    assert len(found) == 1
+    monkeypatch.setattr("casework.measure.sets.meshes.MOST_TRIANGLES_KEPT", 24)
+    meshes.open("b"), meshes.open("c")
+    meshes.derived("a", "count", make)
+
+    assert len(found) == 2

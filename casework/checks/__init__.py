@@ -268,6 +268,8 @@ def _judge(row, limit, code, bound, sign, scan_doubt, say, values):
     doubt = in_unit(row["uncertainty"] or 0, row["unit"], limit.unit) + Decimal(scan_doubt)
     beyond = sign * (value - bound)
     subject = values.pop("subject", row["subject"])
+    # By these the finding is found beside its value, however it words them.
+    values = {"quantity": row["quantity"], "of": row["subject"]} | values
     marks = {
         "measured": with_bound(measured_figure(value, limit.unit, bound), row["details"]),
         "limit": figure(bound, limit.unit),

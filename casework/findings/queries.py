@@ -13,6 +13,8 @@ from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLi
 from orders.canonical import digest_of
 
 logger = logging.getLogger(__name__)
+# By which of its values a finding names the measured one that it judges.
+_JUDGED = ("quantity", "of", "region")
 NOT_KNOWN = "not_known"
 _TEETH = re.compile(r"[1-8][1-8](-[1-8][1-8])?")
 
@@ -295,7 +297,7 @@ def findings_of_last(case, move_name):
                 "measured": row.measured,
                 "limit": row.limit,
                 "source": row.source,
-                "region": row.values.get("region", ""),
+                **{key: row.values[key] for key in _JUDGED if row.values.get(key)},
             }
         )
     return rows

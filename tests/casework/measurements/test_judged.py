@@ -35,3 +35,18 @@ def test_a_value_that_is_not_known_is_judged_by_nothing():
     assert (
         result_of(finding("46", "0.00 mm"), [row("wall_thickness", "46", None, None)]) is None
     )
+
+
+def test_a_finding_that_names_its_value_may_word_it_as_it_likes():
+    rows = [
+        row("scan_body_covered", "file 1, scan body 1", 0.29, None),
+        row("contact", "45", -0.04, None),
+        row("contact", "45", -0.06, None),
+    ]
+    named = {"quantity": "scan_body_covered", "of": "file 1, scan body 1"}
+    assert result_of(finding("45", "29 %", **named), rows) == 0
+    # Where several are so called, the figure decides.
+    contact = {"quantity": "contact", "of": "45"}
+    assert result_of(finding("45", "-0.06 mm", **contact), rows) == 2
+    assert result_of(finding("45", "-0.05 mm", **contact), rows) is None
+    assert result_of(finding("45", "29 %", quantity="wall", of="45"), rows) is None

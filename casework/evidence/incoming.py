@@ -41,9 +41,13 @@ class Incoming:
     def sha256(self):
         return self._hash.hexdigest()
 
+    @property
+    def is_too_large(self):
+        return self.most is not None and self.size > self.most
+
     def write(self, chunk):
         self.size += len(chunk)
-        if self.most is not None and self.size > self.most:
+        if self.is_too_large:
             raise TooLarge
         self._hash.update(chunk)
         self._file.write(chunk)
@@ -110,8 +114,10 @@ class IncomingHandler(FileUploadHandler):
         return done
 
     def upload_interrupted(self):
-        self.is_broken_off = True
-        self.discard()
+        # Also called where the last file was skipped as too large: that one is refused already.
+        if not self.file.is_too_large:
+            self.is_broken_off = True
+            self.discard()
 
     def discard(self):
         """Delete whatever came and was not kept."""

@@ -40,12 +40,13 @@ def streams_files(act):
     return streams(lambda request, code: open_case(request.member, code, act=act))
 
 
-def streams(opened, *roles, most=FILE_MAX_BYTES):
+def streams(opened, *roles, most=None):
     """Decorate a view(request, what): `request.incoming` has what came; the rest is deleted.
 
     `opened` gives what the address names, or raises where the member may not send to it;
-    `most` bytes are taken of one file. A request that was refused as a whole changes nothing,
-    and its token may be lost with its body: the view is called all the same, to say why.
+    `most` bytes are taken of one file, FILE_MAX_BYTES where it is None. A request that was
+    refused as a whole changes nothing, and its token may be lost with its body: the view is
+    called all the same, to say why.
     """
 
     def decorate(view):
@@ -67,9 +68,9 @@ def streams(opened, *roles, most=FILE_MAX_BYTES):
     return decorate
 
 
-def prepare(request, *, most=FILE_MAX_BYTES):
+def prepare(request, *, most=None):
     """Set the handler, and read the request under it where it holds files."""
-    handler = IncomingHandler(request, most=most)
+    handler = IncomingHandler(request, most=most or FILE_MAX_BYTES)
     request.incoming, request.refusal = handler, None
     if request.method != "POST":
         return handler

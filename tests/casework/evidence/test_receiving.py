@@ -187,6 +187,17 @@ def test_a_file_too_large_is_refused_and_the_next_one_taken(send, stored, monkey
     assert len(stored()) == 1
 
 
+def test_a_file_too_large_alone_is_not_said_to_have_broken_off(send, stored, monkeypatch):
+    monkeypatch.setattr("casework.evidence.uploading.FILE_MAX_BYTES", 1000)
+
+    answer = send({"big.stl": making.arch_stl() * 9})
+
+    assert answer.status_code == 422
+    (file,) = answer.json()["files"]
+    assert file["outcome"] == "refused" and "larger than" in " ".join(file["sentences"])
+    assert not stored()
+
+
 def test_an_upload_too_large_altogether_is_refused_before_it_is_read(
     send, is_as_before, monkeypatch
 ):

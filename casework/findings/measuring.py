@@ -22,6 +22,7 @@ from casework.measure.sets.places import poses_of
 from casework.measure.sets.plan import Done, NotTold, Outcome, Planned, keys_of, run_plan
 from casework.measure.sets.steps import plan_of
 from casework.measure.sets.told import PARTS, CaseSet, File, Site, Unit
+from casework.measurements.models import Measurement
 from casework.measurements.queries import as_facts
 from casework.measurements.services import keep_measurement
 from casework.stages import Stage
@@ -66,24 +67,28 @@ def measure_missing(case, *, progress=lambda planned: None):
 
     rows = _kept(case)
 
-    def keep(done):
+    def keep(planned, key, values):
         keep_measurement(
             case,
             evidence=None,
-            method=done.planned.step,
-            version=done.planned.version,
-            input_digest=done.key,
-            values=done.values,
+            method=planned.step,
+            version=planned.version,
+            input_digest=key,
+            values=values,
         )
+
+    def kept(planned, key):
+        known = rows.get((planned.step, planned.version, key)) or _drawn(case, planned, key)
+        if known is None and (known := _of_another_case(planned, key)):
+            keep(planned, key, known)
+        return known
 
     run_plan(
         plan,
         told,
         Meshes(told, locate),
-        kept=lambda planned, key: (
-            rows.get((planned.step, planned.version, key)) or _drawn(case, planned, key)
-        ),
-        keep=keep,
+        kept=kept,
+        keep=lambda done: keep(done.planned, done.key, done.values),
         progress=progress,
     )
 
@@ -145,6 +150,20 @@ def _drawn(case, planned, key):
         return None
     rows = case.measurements.filter(method=PICTURES, input_digest=key)
     return {"results": [], "handed": {}} if rows.exists() else None
+
+
+def _of_another_case(planned, key):
+    """The values of a step that read the same bytes and values in another case, or None.
+
+    A remake or a case linked to this one often begins with the same scans.
+    """
+    row = Measurement.objects.filter(
+        evidence=None,
+        method=planned.step,
+        method_version=planned.version,
+        input_digest=key,
+    ).first()
+    return row and row.values
 
 
 def pictures_drawn(case):

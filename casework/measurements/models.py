@@ -26,6 +26,7 @@ class Measurement(models.Model):
                 name="one_value_per_input",
             )
         ]
+        indexes = [models.Index(fields=["input_digest"], name="values_by_input")]
 
     def __str__(self):
         return f"{self.method} {self.method_version} of case {self.case_id}"

@@ -141,6 +141,19 @@ def test_a_processed_scan_stands_for_its_raw_one_and_is_held_against_it(told, de
     }
 
 
+def test_what_another_case_measured_on_the_same_bytes_is_taken_over(tell, told):
+    other, started = tell("crown", "scan", patient="one").case, []
+    Measurement.objects.filter(case=other, evidence=None).delete()
+
+    measuring.measure_missing(other, progress=started.append)
+
+    assert started == [] and measuring.measured(other)[2] == []
+    mine, theirs = kept(told.case), kept(other)
+    assert {key: row.values for key, row in theirs.items()} == {
+        key: row.values for key, row in mine.items()
+    }
+
+
 @pytest.fixture
 def again(tell, told, demo_files):
     """A second case of the same patient, with the same scans but those with scan bodies."""

@@ -83,7 +83,7 @@ def test_removed_mesh_is_listed_as_of_before(send, client, scan_body):
 
     answer = client.post(reverse("body_form_remove", args=[scan_body.pk]), follow=True)
 
-    assert "The mesh is removed" in answer.text and "<h2>Before</h2>" in answer.text
+    assert "The mesh is removed" in answer.text and "<h2>Meshes before</h2>" in answer.text
     again = client.post(reverse("body_form_remove", args=[scan_body.pk]))
     assert again.status_code == 409 and "no mesh of its form" in again.text
 

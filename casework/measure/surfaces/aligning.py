@@ -31,6 +31,7 @@ FEW_POINTS = 4_000  # enough as long as the cut-off is coarse
 MOST_STEPS = 20  # for one cut-off
 COARSE_STEPS = 8
 STILL_MM = 1e-4  # a step that moves nothing farther is the last
+COARSE_SPREAD = 0.25  # of a coarse cut-off: with less, what fits early would hold the rest
 COARSE_STILL = 0.01  # the same for a coarse cut-off, as a share of it
 LEAST_PAIRS = 12
 FLAT = 1e-4  # of the largest curvature: a direction in which next to nothing holds
@@ -123,7 +124,10 @@ def align(
         some = slice(None) if is_last else few
         still = still_mm if is_last else max(COARSE_STILL * cutoff, still_mm)
         steps = MOST_STEPS if is_last else COARSE_STEPS
-        rigid, fit = _settled(points[some], normals[some], surface, rigid, cutoff, steps, still)
+        least = 0.0 if is_last else COARSE_SPREAD * cutoff
+        rigid, fit = _settled(
+            points[some], normals[some], surface, rigid, cutoff, least, steps, still
+        )
         if fit is None:
             return None
         if is_last:
@@ -173,11 +177,11 @@ class _Fit:
     spread: float
 
 
-def _settled(points, normals, surface, rigid, cutoff, steps, still):
+def _settled(points, normals, surface, rigid, cutoff, least_spread, steps, still):
     """Step until nothing moves any more; return the pose and the pairs there."""
     for _ in range(steps):
         moved = rigid.apply(points)
-        fit = _fit(moved, rigid.turn(normals), surface, cutoff)
+        fit = _fit(moved, rigid.turn(normals), surface, cutoff, least_spread)
         if fit is None:
             return rigid, None
         step, size = _step(fit, surface.moves)
@@ -187,7 +191,7 @@ def _settled(points, normals, surface, rigid, cutoff, steps, still):
     return rigid, fit
 
 
-def _fit(moved, turned, surface, cutoff):
+def _fit(moved, turned, surface, cutoff, least_spread):
     pairs, there, distances = surface.pairs(moved, turned, cutoff)
     if len(pairs) < LEAST_PAIRS:
         return None
@@ -195,7 +199,8 @@ def _fit(moved, turned, surface, cutoff):
     centre = places.mean(axis=0)
     levers = np.concatenate([np.cross(places - centre, there), there], axis=1)
     spread = 1.4826 * float(np.median(np.abs(distances)))  # robust standard deviation
-    return _Fit(len(moved), pairs, levers, distances, places, centre, max(spread, 1e-7))
+    spread = max(spread, least_spread, 1e-7)
+    return _Fit(len(moved), pairs, levers, distances, places, centre, spread)
 
 
 def _step(fit, moves):

@@ -8,7 +8,7 @@ from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
 from casework.measure.scan_bodies.telling import FOUND, as_measured
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
-VERSION = "2"
+VERSION = "3"
 ARCH_POINTS = 400  # of a scan that tell the order of bodies along its arch
 SCANS = ("working_arch_scan_bodies", "second_scan")
 

@@ -87,3 +87,11 @@ def test_pure_noise_is_no_misfit():
     points = random.uniform(0, 12, (20_000, 3)) * [1, 1, 0]
     within, between = spreads_of(points, random.normal(0, 0.05, len(points)))
     assert within == pytest.approx(0.05, rel=0.03) and between < 0.004
+
+
+@pytest.mark.parametrize("height_mm", [-0.22, -0.12, 0.12, 0.22])
+def test_a_height_guessed_wrong_is_mended_where_all_else_is_right(height_mm):
+    """However closely the walls lie on the form, its top still pulls."""
+    start = Pose.of([0, 0, height_mm], [0, 0, 1], [1, 0, 0])
+    laid = settle(seen_body(), start, known())
+    assert np.linalg.norm(laid.pose.origin_mm) < 0.001

@@ -5,6 +5,7 @@ own under the digest of everything it read, in a transaction of its own: a worke
 the middle leaves whole steps, and a file sent again costs only the steps that read it.
 """
 
+from collections import Counter
 from contextlib import contextmanager
 
 from casework import limits
@@ -341,6 +342,7 @@ def _sites(case, version):
     recorded = case.order.patient.implants.order_by("site").values_list("site", flat=True)
     ordered = list(prescription.implant_sites if prescription else ()) or list(recorded)
     bodies = {row.site: row.component for row in _bodies(case)}
+    names = _form_names(case)
     screws = {}
     for part in parts_of(version) if version else ():
         if part.kind == "retaining screw" and part.component:
@@ -348,7 +350,7 @@ def _sites(case, version):
     return tuple(
         Site(
             site=site,
-            scan_body=bodies[site].part_number if site in bodies else "",
+            scan_body=names[bodies[site]] if site in bodies else "",
             screw=_lengths(screws.get(site)),
             # Before a screw is chosen, the driver of the scan body stands for it.
             driver=_lengths(getattr(screws.get(site) or bodies.get(site), "driver", None)),
@@ -361,20 +363,31 @@ def _bodies(case):
     return case.scan_bodies.select_related("component").order_by("site")
 
 
+def _form_names(case):
+    """The name of each scan body's form: its number, and a site where two parts share that."""
+    first = {}
+    for row in _bodies(case):
+        first.setdefault(row.component, row.site)
+    numbers = Counter(part.part_number for part in first)
+    return {
+        part: part.part_number + (f", as at {site}" if numbers[part.part_number] > 1 else "")
+        for part, site in first.items()
+    }
+
+
 def _forms(case, keys):
     """The form of each scan body: the mesh in the catalogue where it has one, else lengths."""
-    components = [row.component for row in _bodies(case)]
-    meshes = present_forms([one.pk for one in components])
-    forms = {}
-    for one in components:
-        mesh = meshes.get(one.pk)
+    names, forms = _form_names(case), {}
+    meshes = present_forms([part.pk for part in names])
+    for part, name in names.items():
+        mesh = meshes.get(part.pk)
         if mesh is None:
-            forms[one.part_number] = _lengths(one)
+            forms[name] = _lengths(part)
             continue
-        name = f"The mesh of the scan body {one.part_number}"
-        keys[name] = mesh.storage_key
-        forms[one.part_number] = {
-            "file": name,
+        file = f"The mesh of the scan body {name}"
+        keys[file] = mesh.storage_key
+        forms[name] = {
+            "file": file,
             "sha256": mesh.sha256,
             "unit_factor": float(mesh.unit_factor),
         }

@@ -12,8 +12,9 @@ from casework.evidence.receiving import Slot, receive_file
 from casework.findings import measuring
 from casework.measurements.models import Measurement
 from casework.readings.models import ScanBodyUse
+from orders.implants.models import Implant
 from tests.bench import put_at
-from tests.casework.body_forms.making import put_mesh, round_stl
+from tests.casework.body_forms.making import make_scan_body, put_mesh, round_stl
 from tests.casework.evidence.making import binary_stl
 
 pytestmark = pytest.mark.slow
@@ -74,6 +75,21 @@ def test_replaced_mesh_measures_anew(told, technician, scan_body, run_jobs):
     run_jobs()
     assert bodies(told) == (values, key)
     assert Measurement.objects.filter(case=told, method="scan_bodies").count() == 2
+
+
+def test_two_parts_of_one_number_keep_their_own_forms(told, dentist, practice, scan_body):
+    """The laboratory's stands at 36, the practice's own of the same number at 46."""
+    other = make_scan_body(practice, dimensions={"height_mm": "8.0", "diameter_mm": "4.5"})
+    today = timezone.now().date()
+    ScanBodyUse.objects.create(case=told, site="46", component=other, placed_on=today)
+    for site in ("36", "46"):
+        Implant.objects.create(patient=told.order.patient, site=site)
+
+    known, _keys = measuring.set_of(told)
+
+    at = {site.site: known.forms[site.scan_body] for site in known.sites}
+    assert at["36"]["sha256"] == scan_body.body_forms.get().sha256
+    assert at["46"] == {"name": "OWN-SB", "height_mm": 8.0, "diameter_mm": 4.5}
 
 
 def test_removed_mesh_leaves_the_dimensions(told, technician, scan_body, run_jobs):

@@ -4,17 +4,17 @@ An open surface has no inside: it can be neither milled nor measured. The defini
 surface is that of `docs/measures.md`.
 """
 
-from casework.checks import Check, note, stop
+from casework.checks import Check, against_range, ask, is_outside, note, stop
 
 
 def run(facts, limits):
     design = facts["design"]
     for part in design["parts"] if design else ():
         if part["file_number"] is not None:
-            yield from _judge(part)
+            yield from _judge(part, limits("part_extent"))
 
 
-def _judge(part):
+def _judge(part, usual):
     subject = f"file {part['file_number']}"
     if not part["file_is_current"]:
         yield stop("superseded", subject)
@@ -28,6 +28,9 @@ def _judge(part):
         yield stop("not_measured", subject)
     else:
         yield from _surface(subject, part["integrity"])
+        size = max(part["integrity"]["extents_mm"])
+        if is_outside(size, usual):
+            yield ask("size", subject, **against_range(size, usual))
 
 
 def _surface(subject, found):
@@ -43,8 +46,14 @@ def _surface(subject, found):
 CHECK = Check(
     title="Design meshes are readable and closed",
     reads=("design",),
+    limits=("part_extent",),
     run=run,
+    version=2,
     sentences={
+        "size": (
+            "The part in {subject} has a size that no such part has.",
+            "Settle the unit on the file's page, or say what it is.",
+        ),
         "superseded": (
             "The {subject} was replaced by a newer file.",
             "Take the newer file into the version.",

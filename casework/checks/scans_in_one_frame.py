@@ -24,6 +24,8 @@ def run(facts, limits):
         if code := WRONG.get(row["details"]["kind"]):
             wrong.add(row["subject"])
             yield stop(code, row["subject"], because=row["details"]["sentence"])
+        elif row["details"].get("is_turned_over"):
+            yield stop("inside_out", row["subject"])
     shifted = set()
     for quantity, limit, code in (
         ("frame_shift", SHIFT, "shifted"),
@@ -48,8 +50,15 @@ CHECK = Check(
     reads=("measured",),
     limits=(SHIFT, TURN, LEFT),
     run=run,
+    version=2,
     sentences={
         **OF_VALUES,
+        "inside_out": (
+            "The {subject} faces the other way than the scan with scan bodies: one of the two"
+            " is turned inside out.",
+            "Export that one again with its outside outward; until then nothing that asks on"
+            " which side of it something lies can be trusted.",
+        ),
         "mirrored": (
             "The {subject} is a mirror image of the scan with scan bodies: {because}",
             "Export it again without mirroring.",

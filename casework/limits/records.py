@@ -99,6 +99,10 @@ ROWS = (
      "65", "45", "90", "mm", OURS, _ARCH),
     ("segment_max_extent", "largest side of the scan of a segment",
      "30", "15", "60", "mm", OURS, _ARCH),
+    ("part_extent", "largest side of a designed part that is milled",
+     None, "4", "90", "mm", OURS,
+     "no crown is less than 5 mm high or wide (textbook figures, from memory), no arch wider"
+     f" than {_ARCH}"),
     # days
     ("working_days_to_make", "working days from the order to the day wanted, at least",
      "10", "5", "15", "days", PRACTICE, NO_SOURCE),

@@ -124,7 +124,9 @@ def _lie_in_one_another(between, first_name, second_name):
     if deep > DEEP_AREA_MM2 and deep > DEEP_SHARE * overlap:
         how = f"{deep:.0f} mm² of the one lie more than {DEEP_MM:.0f} mm deep in the other"
     elif turned > 0.8 * total and total > DEEP_AREA_MM2:
-        how = "where they are near they face the same way"
+        how = (
+            "where they are near they face the same way (one may be turned inside out)"
+        )
     else:
         return ""
     return (

@@ -13,8 +13,8 @@ NAME = "scans_in_one_frame"
 FILE = "file 2"
 
 
-def share(kind):
-    return value("frame_share", FILE, 0.9, "", kind=kind, sentence="So it is.")
+def share(kind, **more):
+    return value("frame_share", FILE, 0.9, "", kind=kind, sentence="So it is.", **more)
 
 
 def facing(kind):
@@ -41,6 +41,7 @@ def test_guards():
         ([value("frame_residual", FILE, 100, "µm")], []),
         ([value("frame_residual", FILE, 120, "µm")], [f"ask differ {FILE}"]),
         ([share("mirrored")], [f"stop mirrored {FILE}"]),
+        ([share("in place", is_turned_over=True)], [f"stop inside_out {FILE}"]),
         ([share("scaled")], [f"stop scaled {FILE}"]),
         ([share("unlike")], [f"stop another {FILE}"]),
         ([facing("facing")], []),

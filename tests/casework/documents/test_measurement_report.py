@@ -40,6 +40,7 @@ THIN = {
     "source": "common practice, no source",
 }
 WALL = quantities()["wall_thickness"].title
+SECTION = quantities()["connector_area"].title
 STOPPED = {"weight": "stop", "subject": "", "says": "Mirrored.", "do": "Send it again."}
 
 
@@ -127,7 +128,7 @@ def test_each_value_stands_with_doubt_limit_and_place(issue):
     for words in (
         f"{WALL} (axial) ISO 45 0.49 mm ± 0.01 mm 0.80 mm 1 -3.0, 0.0, 5.0",
         f"{WALL} (margin) ISO 45 0.41 mm ± 0.01 mm – 2 -3.0, 0.0, 3.1",
-        f"{quantities()['connector_area'].title} ISO 45-46 9.00 mm² ± 0.01 mm² – 5 0.0, 0.0, 5.5",
+        f"{SECTION} ISO 45-46 9.00 mm² ± 0.01 mm² – 5 0.0, 0.0, 5.5",
     ):
         assert words in text
 

@@ -44,6 +44,7 @@ BY_HAND = {
     "implant_platform_diameter": (None, "2.5", "7", None, "mm"),
     "implant_length": (None, "4", "20", None, "mm"),
     "healing_abutment_height": (None, "1", "10", None, "mm"),
+    "part_extent": (None, "4", "90", None, "mm"),
     "working_days_to_make": ("10", "5", "15", None, "days"),
     "upload_file_size": ("1", None, None, "1", "GiB"),
     "body_form_file_size": ("20", None, None, "20", "MiB"),

@@ -116,6 +116,30 @@ def test_a_scan_body_that_is_not_there_is_a_finding(write):
     assert code == 1 and values(result, "scan_bodies_found") == [0]
 
 
+def test_a_scan_that_is_turned_inside_out_is_said_to_be(write):
+    scan = lower_arch(3, ("35", "36", "37"), dict.fromkeys(("35", "37"), ScanBodyForm()),
+                      span=("33", "37"), triangles=30_000)  # fmt: skip
+    code, result = run(
+        "scan-bodies", write("scan.stl", scan.vertices, scan.faces[:, ::-1]), "--form", FORM
+    )
+    assert code == 2 and "turned inside out" in " ".join(result["problems"])
+
+
+def test_a_part_that_is_inside_out_is_measured_as_it_was_meant(tmp_path, write):
+    def walls(faces):
+        path = write("part.stl", part[0], faces)
+        document = {"format": "casework-measure-set", "version": 1, "files": [
+            {"path": path.name, "role": "crown", "sites": ["36"]}]}  # fmt: skip
+        (tmp_path / "set.json").write_text(json.dumps(document))
+        _code, result = run("design", tmp_path / "set.json")
+        return values(result, "local_thickness"), codes(result)
+
+    part = box(8.0, 8.0, 1.0)
+    (right, _), (turned, said) = walls(part[1]), walls(part[1][:, ::-1])
+
+    assert right and turned == right and "turned" in said
+
+
 @pytest.mark.parametrize("form", ["diameter=4.5", "diameter=4.5,height=x", "colour=red"])
 def test_a_form_that_is_none_is_refused_in_a_sentence(write, form):
     code, result = run("scan-bodies", write("s.stl", *sheet()), "--form", form)

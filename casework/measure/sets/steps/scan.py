@@ -26,7 +26,7 @@ def plan(told):
 
 
 def _run(work, planned):
-    mesh = work.mesh(planned.subject)
+    mesh = work.meshes.as_filed(planned.subject)
     report = inspect(mesh)
     name = planned.subject
     lengths = report.edge_length_mm

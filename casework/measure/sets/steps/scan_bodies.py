@@ -9,6 +9,10 @@ from casework.measure.scan_bodies.telling import FOUND, as_measured
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
 VERSION = "3"
+INSIDE_OUT = (
+    "The surface of the scan is turned inside out: its scan bodies are found once it is turned."
+    " Export it again with its outside outward."
+)
 ARCH_POINTS = 400  # of a scan that tell the order of bodies along its arch
 SCANS = ("working_arch_scan_bodies", "second_scan")
 
@@ -47,6 +51,8 @@ def _run(work, planned):
             return unmeasured(planned, f"The form of the scan body {name}: {wrong}")
     mesh, near = work.mesh(planned.subject), planned.told["near_mm"]
     bodies = find_scan_bodies(mesh.vertices, mesh.faces, forms, near or None)
+    if not bodies.found and _is_inside_out(mesh, forms, near):
+        return unmeasured(planned, INSIDE_OUT)
     doubtful = [
         {
             "place_mm": one.place_mm.tolist(),
@@ -84,6 +90,11 @@ def _run(work, planned):
         )
     some = mesh.vertices[:: max(1, len(mesh.vertices) // ARCH_POINTS)]
     return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 1)})
+
+
+def _is_inside_out(mesh, forms, near):
+    """Are the scan bodies there once the scan is turned? Asked only where none is found."""
+    return bool(find_scan_bodies(mesh.vertices, mesh.faces[:, ::-1], forms, near or None).found)
 
 
 def _doubt_mm(found, form):

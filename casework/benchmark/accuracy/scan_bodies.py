@@ -16,24 +16,25 @@ from casework.benchmark.scanned_bodies import (
 from casework.measure.scan_bodies.finding import find_scan_bodies
 from casework.measure.scan_bodies.forms import form_from_text, form_of_mesh
 
+KINDS = ("flat", "slope", "prism")
 # What is scanned, and which forms are sought; all of them are, wherever several are named.
 CONDITIONS = {
-    "20 µm, 60 % seen": (partial(arch, noise_um=20, coverage=0.6), ("flat",)),
-    "30 µm, 40 % seen": (partial(arch, noise_um=30, coverage=0.4), ("flat",)),
-    "50 µm, 30 % seen": (partial(arch, noise_um=50, coverage=0.3), ("flat",)),
+    "whole arch, 20 µm, 60 % seen": (partial(arch, noise_um=20, coverage=0.6), ("flat",)),
+    "whole arch, 30 µm, 40 % seen": (partial(arch, noise_um=30, coverage=0.4), ("flat",)),
     "tilted up to 40°, 20 µm, 60 %": (
         partial(segment, kinds=("flat", "slope"), tilt_deg=40.0), ("flat", "slope"),
     ),
     "holes and islands, 20 µm, 60 %": (
         partial(segment, kinds=("flat", "slope"), damage=True), ("flat", "slope"),
     ),
-    "a bevel to one side, 20 µm, 60 %": (
-        partial(segment, kinds=("slope",)), ("flat", "slope", "prism"),
-    ),
-    "a prism from a mesh, 20 µm, 60 %": (
-        partial(segment, kinds=("prism",)), ("flat", "slope", "prism"),
-    ),
+} | {
+    f"three kinds, {noise_um} µm, {coverage:.0%} seen": (
+        partial(segment, kinds=KINDS, noise_um=noise_um, coverage=coverage), KINDS,
+    )
+    for noise_um in (10, 30)
+    for coverage in (1.0, 0.6, 0.3)
 }  # fmt: skip
+WORDS = {"flat": "one flat", "slope": "bevelled to one side", "prism": "prism from a mesh"}
 NEAR_MM = 1.0  # a form found nearer than this to a body is that body's
 
 
@@ -80,16 +81,31 @@ def _errors(one, pose):
 
 
 def rows(seeds=30):
-    """Errors over seeded scans; bodies missed and bodies too many are rows of their own."""
+    """Errors over seeded scans; bodies missed and bodies too many are rows of their own.
+
+    "Of the stated" is an error as a share of its stated 95 %: 95 of 100 should be below 1.
+    """
     for condition, (make, sought) in CONDITIONS.items():
-        told = [errors(make(seed), sought) for seed in range(1, seeds + 1)]
-        every = [one for bodies, _more in told for one in bodies]
-        found = [one for one in every if one is not None]
-        yield summary("bodies missed", "", condition, [one is None for one in every])
+        scans = [make(seed) for seed in range(1, seeds + 1)]
+        told = [errors(scan, sought) for scan in scans]
         yield summary("bodies too many", "", condition, [more for _bodies, more in told])
-        for place, (quantity, unit) in enumerate(
-            (("origin", "µm"), ("axis", "deg"), ("rotation, where known", "deg"))
-        ):
-            known = [real[place] for real, _stated in found if real[place] is not None]
-            if known:
-                yield summary(quantity, unit, condition, known)
+        kinds = [kind for scan in scans for kind, _pose in scan.bodies]
+        every = [one for bodies, _more in told for one in bodies]
+        for kind in sorted(set(kinds), key=KINDS.index):
+            mine = [one for one, its in zip(every, kinds, strict=True) if its == kind]
+            yield from _of_kind(f"{condition}: {WORDS[kind]}", mine)
+
+
+def _of_kind(condition, every):
+    found = [one for one in every if one is not None]
+    yield summary("bodies missed", "", condition, [one is None for one in every])
+    for place, (quantity, unit) in enumerate(
+        (("origin", "µm"), ("axis", "deg"), ("rotation, where known", "deg"))
+    ):
+        told = [
+            (real[place], stated[place]) for real, stated in found if real[place] is not None
+        ]
+        if told:
+            yield summary(quantity, unit, condition, [real for real, _stated in told])
+            shares = [real / stated for real, stated in told if stated]
+            yield summary(f"{quantity} of the stated", "", condition, shares)

@@ -1,11 +1,9 @@
 """How fast are sections and connectors beside a library for triangle meshes?"""
 
-import time
-
 import numpy as np
 
 from casework.benchmark.accuracy.connectors import made_bridge
-from casework.benchmark.measuring import Comparison
+from casework.benchmark.measuring import Comparison, best_of
 from casework.measure.connectors import connectors
 from casework.measure.surfaces.sections import Sections
 
@@ -39,12 +37,12 @@ def compare(scale: float = 1.0) -> list[Comparison]:
     note = f"{len(faces)} triangles"
     return [
         Comparison(
-            f"{PLANES} plane sections with their areas", _timed(ours), _timed(theirs),
+            f"{PLANES} plane sections with their areas", best_of(ours), best_of(theirs),
             f"{note}, sorting them included", "outlines without areas",
         ),
         Comparison(
             f"{len(made.sites) - 1} connectors, plane free",
-            _timed(lambda: connectors(vertices, faces, made.sites, ends, made.occlusal)),
+            best_of(lambda: connectors(vertices, faces, made.sites, ends, made.occlusal)),
             None, note, "no general-purpose way",
         ),
     ]  # fmt: skip
@@ -63,13 +61,3 @@ def _divided(vertices, faces, wanted):
              ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
         )  # fmt: skip
     return vertices, faces
-
-
-def _timed(run):
-    run()
-    took = []
-    for _ in range(3):
-        start = time.perf_counter()
-        run()
-        took.append(time.perf_counter() - start)
-    return min(took)

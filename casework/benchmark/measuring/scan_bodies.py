@@ -1,11 +1,9 @@
 """How fast are scan bodies found and fitted, beside the iterative fit of a mesh library?"""
 
-import time
-
 import numpy as np
 
 from casework.benchmark.accuracy.scan_bodies import forms
-from casework.benchmark.measuring import Comparison
+from casework.benchmark.measuring import Comparison, best_of
 from casework.benchmark.scanned_bodies import arch
 from casework.measure.scan_bodies.finding import find_scan_bodies
 from casework.measure.scan_bodies.laying import Known, settle
@@ -24,8 +22,8 @@ def compare(scale: float = 1.0) -> list[Comparison]:
     form, pose = {"flat": forms()["flat"]}, scan.bodies[0][1]
     click = pose.to_world(np.array([[0.0, 0.0, 6.0]]))
     note = f"{len(scan.faces)} triangles"
-    everywhere = _timed(lambda: find_scan_bodies(scan.vertices, scan.faces, form))
-    clicked = _timed(lambda: find_scan_bodies(scan.vertices, scan.faces, form, click))
+    everywhere = best_of(lambda: find_scan_bodies(scan.vertices, scan.faces, form))
+    clicked = best_of(lambda: find_scan_bodies(scan.vertices, scan.faces, form, click))
     ours, ours_um, theirs, theirs_um, count = _fits(scan, form["flat"], pose)
     return [
         Comparison("scan bodies without a click", everywhere, None, note,
@@ -47,7 +45,7 @@ def _fits(scan, form, pose):
     mine = ready.near(middle, pose.axis, form.reach_mm + 0.3, 3.2)
     around = ready.only(mine)
     start = Pose(pose.origin_mm + OFF_MM * pose.toward, pose.axis, pose.toward)
-    ours = _timed(lambda: settle(around, start, known))
+    ours = best_of(lambda: settle(around, start, known))
     mesh = trimesh.Trimesh(form.vertices, form.faces, process=False)
     points = start.to_local(around.vertices)[::EVERY]
 
@@ -56,7 +54,7 @@ def _fits(scan, form, pose):
             points, mesh, max_iterations=STEPS, scale=False, reflection=False
         )
 
-    theirs = _timed(fit)
+    theirs = best_of(fit)
     back = np.linalg.inv(start.rigid.inverse().matrix) @ np.linalg.inv(fit()[0])
     settled = settle(around, start, known)
     return (
@@ -67,10 +65,3 @@ def _fits(scan, form, pose):
 
 def _off_um(origin_mm, pose):
     return 1000 * float(np.linalg.norm(origin_mm - pose.origin_mm))
-
-
-def _timed(work):
-    work()
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start

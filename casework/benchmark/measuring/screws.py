@@ -1,12 +1,10 @@
 """How fast are screws, drivers and paths measured beside the general-purpose ways?"""
 
-import time
-
 import numpy as np
 from scipy.spatial import cKDTree
 
 from casework.benchmark.bored_parts import abutment, cone_with_slanted_top, ring
-from casework.benchmark.measuring import Comparison
+from casework.benchmark.measuring import Comparison, best_of
 from casework.measure.channels import Part, channel_of, legs_of
 from casework.measure.drivers import Obstacle, driver_path
 from casework.measure.relations import Wall, insertion_path
@@ -35,13 +33,13 @@ def _channel(scale):
     part = Part("abutment", *body)
     heights = np.arange(0.5, 6.5, FAN_STEP_MM)
     some = heights[:: len(heights) // LEVELS]
-    fan = _timed(lambda: _fan(*body, some)) * len(heights) / len(some)
+    fan = best_of(lambda: _fan(*body, some)) * len(heights) / len(some)
     slanted = cone_with_slanted_top(3.0, 0.1, 6.0, 1.1, 40)
     true = channel_of(Part("cone", *slanted), legs_of(UP, 0.0)[0], 0.3).wall()[0]
     wrong = _fan(*slanted, np.arange(5.0, 6.9, FAN_STEP_MM))
     return Comparison(
         "screw, driver and wall in an abutment",
-        _timed(lambda: measure_screw("45", UP, [part], SCREW, DRIVER)), fan,
+        best_of(lambda: measure_screw("45", UP, [part], SCREW, DRIVER)), fan,
         f"{len(body[1])} triangles; {true:.3f} mm under a slanted top is right",
         f"the wall alone: all hits of {len(heights)} x 360 rays with numpy, extrapolated from"
         f" {len(some)} heights; {wrong:.3f} mm under the slanted top",
@@ -88,7 +86,7 @@ def _driver(scale):
             cKDTree(jaw.vertices).query(points)
 
     return Comparison(
-        "driver against both arches", _timed(ours), _timed(theirs),
+        "driver against both arches", best_of(ours), best_of(theirs),
         f"2 x {len(faces)} triangles, exact, scatter left out, smoothed",
         f"scipy's tree of the vertices, asked at {len(points)} points on the driver: corners"
         " only, noise and scatter in it",
@@ -110,8 +108,8 @@ def _path():
     normals = np.vstack([wall.normals for wall in walls])
     return Comparison(
         "common path of two posts",
-        _timed(lambda: insertion_path(walls)),
-        _timed(lambda: _grid(normals)),
+        best_of(lambda: insertion_path(walls)),
+        best_of(lambda: _grid(normals)),
         f"{sum(len(wall.faces) for wall in walls)} triangles, with the depth of undercut",
         "directions 1 degree apart, up to half a degree off, without undercut",
     )
@@ -160,13 +158,3 @@ def _fine(vertices, faces, wanted):
     while len(faces) * 2 < wanted:
         vertices, faces = trimesh.remesh.subdivide(vertices, faces)
     return vertices, faces.astype(np.int32)
-
-
-def _timed(call, rounds=3):
-    call()
-    best = np.inf
-    for _ in range(rounds):
-        start = time.perf_counter()
-        call()
-        best = min(best, time.perf_counter() - start)
-    return best

@@ -1,11 +1,9 @@
 """How fast are walls and fit measured beside a library for triangle meshes?"""
 
-import time
-
 import numpy as np
 
 from casework.benchmark.accuracy.turned_parts import TurnedParts
-from casework.benchmark.measuring import Comparison
+from casework.benchmark.measuring import Comparison, best_of, spread_of
 from casework.measure.fit import seat_fit
 from casework.measure.posts import find_post
 from casework.measure.retainers import OUTER, take_apart
@@ -13,7 +11,7 @@ from casework.measure.surfaces.poses import Pose
 from casework.measure.walls import retainer_walls
 
 TRIANGLES = 120_000  # of a crown at scale 1
-ASKED = 12  # points that the library is timed on; its cost grows with their number
+ASKED = 300  # points that the library is timed on; its cost grows with their number
 
 
 def compare(scale: float = 1.0) -> list[Comparison]:
@@ -34,42 +32,24 @@ def compare(scale: float = 1.0) -> list[Comparison]:
     )
     solid = trimesh.Trimesh(*abutment, process=False)
     note = f"{len(crown[1])} triangles, {len(points)} points of the intaglio"
-    some = points[:: max(len(points) // ASKED, 1)][:ASKED]
-    theirs = f"every triangle, extrapolated from {len(some)} points"
+    some, nearest = spread_of(points, ASKED), trimesh.proximity.closest_point
+    theirs = f"trimesh's nearest points, extrapolated from {len(some)}"
     return [
         Comparison(
             "least wall of a retainer, by region",
-            _timed(lambda: retainer_walls(whole, "36")),
-            _timed(lambda: _nearest(trimesh, outside, some)) * len(points) / len(some),
+            best_of(lambda: retainer_walls(whole, "36")),
+            best_of(lambda: nearest(outside, some)) * len(points) / len(some),
             note, theirs,
         ),
         Comparison(
             "fit of a retainer",
-            _timed(lambda: seat_fit(whole, "36")),
-            _timed(lambda: _nearest(trimesh, solid, some)) * len(points) / len(some),
+            best_of(lambda: seat_fit(whole, "36")),
+            best_of(lambda: nearest(solid, some)) * len(points) / len(some),
             note, theirs,
         ),
         Comparison(
             "post and margin of an abutment",
-            _timed(lambda: find_post(*abutment, Pose.of([0, 0, 0], [0, 0, 1]))),
+            best_of(lambda: find_post(*abutment, Pose.of([0, 0, 0], [0, 0, 1]))),
             None, f"{len(abutment[1])} triangles", "no general-purpose way",
         ),
     ]  # fmt: skip
-
-
-def _nearest(trimesh, mesh, points):
-    """Nearest points; through its search tree where the library that needs is there."""
-    try:
-        return trimesh.proximity.closest_point(mesh, points)
-    except ImportError:
-        return trimesh.proximity.closest_point_naive(mesh, points)
-
-
-def _timed(call, rounds=3):
-    call()
-    best = np.inf
-    for _ in range(rounds):
-        start = time.perf_counter()
-        call()
-        best = min(best, time.perf_counter() - start)
-    return best

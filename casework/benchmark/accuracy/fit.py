@@ -3,8 +3,8 @@
 import numpy as np
 
 from casework.benchmark.accuracy import Row, summary
-from casework.benchmark.accuracy.turned_parts import divided, drawn_parts, turned
 from casework.benchmark.accuracy.walls import seated
+from casework.benchmark.turned_parts import divided, drawn_parts, turned
 from casework.measure.fit import Neighbours, contact, seat_fit
 from casework.measure.surfaces.normals import vertex_normals
 

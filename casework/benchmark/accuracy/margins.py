@@ -3,7 +3,7 @@
 import numpy as np
 
 from casework.benchmark.accuracy import Row, summary
-from casework.benchmark.accuracy.turned_parts import divided, drawn_parts, stored, turned
+from casework.benchmark.turned_parts import divided, drawn_parts, stored, turned
 from casework.measure.margins import measure_post
 from casework.measure.posts import find_post
 from casework.measure.surfaces.poses import Pose

@@ -3,7 +3,7 @@
 import numpy as np
 
 from casework.benchmark.accuracy import Row, summary
-from casework.benchmark.accuracy.turned_parts import drawn_parts, stored
+from casework.benchmark.turned_parts import drawn_parts, stored
 from casework.measure.posts import find_post
 from casework.measure.retainers import take_apart
 from casework.measure.surfaces.poses import Pose

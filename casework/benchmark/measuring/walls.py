@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts
 from casework.benchmark.measuring import Comparison, best_of, spread_of
+from casework.benchmark.turned_parts import TurnedParts
 from casework.measure.fit import seat_fit
 from casework.measure.posts import find_post
 from casework.measure.retainers import OUTER, take_apart

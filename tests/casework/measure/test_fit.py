@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts
+from casework.benchmark.turned_parts import TurnedParts
 from casework.demo.meshes import bridge, custom_abutment, lower_arch
 from casework.demo.meshes.jaws import lower_jaw
 from casework.measure.fit import Neighbours, contact, gap_field, seat_fit

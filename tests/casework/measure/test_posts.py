@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts, turned
+from casework.benchmark.turned_parts import TurnedParts, turned
 from casework.demo.meshes import custom_abutment
 from casework.measure.margins import margin_depth, measure_post
 from casework.measure.post_reading import BORE, EMERGENCE, SHOULDER, TOP, WALL

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts, turned
+from casework.benchmark.turned_parts import TurnedParts, turned
 from casework.demo.meshes import bridge, crown, custom_abutment
 from casework.measure.posts import find_post
 from casework.measure.retainers import INTAGLIO, OUTER, take_apart

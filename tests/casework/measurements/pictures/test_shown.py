@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.accuracy.turned_parts import TurnedParts
+from casework.benchmark.turned_parts import TurnedParts
 from casework.measure.surfaces.poses import Pose
 from casework.measurements.pictures.shown import Shown, with_lengths
 from tests import shapes

@@ -98,29 +98,3 @@ class Pose:
             rigid.turn(self.axis[None])[0],
             rigid.turn(self.toward[None])[0],
         )
-
-
-def rigid_fit(source: np.ndarray, target: np.ndarray, weights=None) -> Rigid:
-    """Return the motion that carries points (k, 3) best onto their targets (k, 3).
-
-    Least squares (W. Kabsch, A solution for the best rotation to relate two sets of vectors,
-    Acta Crystallographica A 1976); a reflection is never returned.
-    """
-    return _fit(source, target, weights, 1.0)
-
-
-def reflected_fit(source: np.ndarray, target: np.ndarray, weights=None) -> Rigid:
-    """Return the same with a reflection in it: its rotation has determinant -1."""
-    return _fit(source, target, weights, -1.0)
-
-
-def _fit(source, target, weights, determinant):
-    if len(source) < 3 or source.shape != target.shape:
-        raise ValueError("a fit needs three pairs of points")
-    w = np.ones(len(source)) if weights is None else np.asarray(weights, float)
-    w = w / w.sum()
-    a, b = w @ source, w @ target
-    left, _, right = np.linalg.svd(((source - a) * w[:, None]).T @ (target - b))
-    sign = np.sign(np.linalg.det(right.T @ left.T)) * determinant
-    rotation = right.T @ np.diag([1.0, 1.0, sign]) @ left.T
-    return Rigid(rotation, b - rotation @ a)

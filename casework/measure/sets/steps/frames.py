@@ -1,8 +1,10 @@
-"""Do the scans of one jaw lie in one frame, and does an earlier scan show the same patient?"""
+"""Do the scans of one jaw lie in one frame, do the jaws face each other, and does an earlier
+scan show the same patient?"""
 
 import numpy as np
 
-from casework.measure.frames import METHOD, same_frame, same_patient
+from casework.measure.frames import METHOD, facing, same_frame, same_patient
+from casework.measure.sets.places import working_scans
 from casework.measure.sets.plan import Outcome, Planned
 
 ALONG_MM = np.arange(0.0, 10.1, 1.0)  # of a scan body's axis: what stands there is left out
@@ -17,6 +19,10 @@ def plan(told):
         after = (("scan_bodies", first.name),) if told.forms else ()
         names = (first.name, file.name, *(one.name for one in others))
         yield Planned("frames", METHOD, file.name, names, _frame, {}, after)
+    working = working_scans(told)
+    if working and others:
+        names = (working[0].name, others[0].name)
+        yield Planned("frames", METHOD, "jaws", names, _facing)
     for file in told.of_role("earlier_scan"):
         yield Planned("earlier", METHOD, file.name, (file.of, file.name), _earlier)
 
@@ -29,6 +35,11 @@ def _frame(work, planned):
         apart_from=bodies_mm(work, planned.files[0]), others=others,
     )  # fmt: skip
     return Outcome(found.results, {"kind": found.kind})
+
+
+def _facing(work, planned):
+    working, opposing = (work.mesh(name) for name in planned.files)
+    return Outcome((facing(working, opposing, subject=planned.subject),))
 
 
 def bodies_mm(work, scan):

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from casework.measure.noise import noise_of
 from casework.measure.regions import METHOD, Region, judge_regions
 from casework.measure.sets.plan import Outcome, Planned
 from casework.measure.sets.steps.room import gaps_of
@@ -15,16 +14,18 @@ MARGIN_MM = 0.75  # on both sides of a margin line
 
 
 def plan(told):
-    for file in told.of_role(*SCANS, "working_arch", "opposing_arch"):
+    for file in told.of_role(*SCANS, "working_arch"):
         after = []
         if told.forms and shows_bodies(told, file):
             after.append(("scan_bodies", file.name))
         if file.role == "working_arch" and told.sites and gaps_of(told):
             after.append(WIDTH)
-        yield Planned(
-            "regions", METHOD, file.name, (file.name,), _run,
-            {"margins": _margins(told) if file.role == "working_arch" else {}}, tuple(after),
-        )  # fmt: skip
+        margins = _margins(told) if file.role == "working_arch" else {}
+        if after or margins:
+            yield Planned(
+                "regions", METHOD, file.name, (file.name,), _run, {"margins": margins},
+                tuple(after),
+            )  # fmt: skip
 
 
 def _margins(told):
@@ -34,8 +35,6 @@ def _margins(told):
 def _run(work, planned):
     mesh = work.mesh(planned.subject)
     regions = [*_bodies(work, planned), *_contacts(work, planned), *_lines(planned)]
-    if not regions:
-        return Outcome((noise_of(planned.subject, mesh.vertices, mesh.faces),))
     return Outcome(tuple(judge_regions(mesh, regions, subject=planned.subject)))
 
 

@@ -5,13 +5,16 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from casework.demo.meshes.bent_grid import BentGrid
-from casework.demo.meshes.fields import soft_min
+from casework.demo.meshes.fields import settle, soft_min
 from casework.demo.meshes.jaws import lower_jaw, upper_jaw
 from casework.demo.meshes.surface import main_pieces, triangles_of, vertex_normals
+from casework.measure.surfaces.fineness import split_long
 
 PARTS = ("tooth", "gingiva", "scan body")
 COLOURS = np.array([[226, 212, 186], [205, 122, 118], [178, 182, 190]], dtype=float)
 COARSEST_MM = 0.75  # grid step of the trial run that finds the step for a triangle count
+# A scanner goes over the sites of the work more often than over the rest.
+FINE_MM, FINE_ABOUT_MM = 0.34, 5.5  # longest edge there; distance from an implant's axis
 GRID_SHARES = {"far": 1.5, "near": 0.72, "across": 0.8, "up": 0.8}  # of the mean step
 
 
@@ -79,7 +82,7 @@ def _meshed(build, shape, triangles):
     return grid, at, quads
 
 
-def _scan(jaw, *, span, triangles, noise_um, noise_seed):
+def _scan(jaw, *, span, triangles, noise_um, noise_seed, is_fine_at_implants):
     """Mesh one jaw and add the scanner's noise."""
     start, end = _reach(jaw, span)
     dense = [jaw.teeth[site].s for site in jaw.implants]
@@ -98,9 +101,31 @@ def _scan(jaw, *, span, triangles, noise_um, noise_seed):
 
     grid, at, quads = _meshed(build, jaw.field, triangles)
     points = grid.points(*at.T)
-    points, faces, kept = main_pieces(points, triangles_of(points, quads))
-    layers = np.stack(jaw.layers(points, *at[kept, :2].T))
+    points, faces, _kept = main_pieces(points, triangles_of(points, quads))
+    if is_fine_at_implants:
+        points, faces = _finer_at_implants(points, faces, jaw)
+    layers = np.stack(jaw.layers(points, *jaw.curve.locate(points[:, :2])))
     return _as_seen(points, faces, layers, jaw.implants, noise_um, noise_seed)
+
+
+def _finer_at_implants(points, faces, jaw):
+    """Halve the edges there, and put their middles onto the surface."""
+
+    def is_near(middles):
+        near = np.zeros(len(middles), bool)
+        for implant in jaw.implants.values():
+            local = implant.local(middles)
+            near |= np.hypot(local[:, 0], local[:, 1]) < FINE_ABOUT_MM
+        return near
+
+    def field(places):
+        return jaw.field(places, *jaw.curve.locate(places[:, :2]))
+
+    count = len(points)
+    points, faces = split_long(points, faces, FINE_MM, is_meant=is_near)
+    if len(points) > count:
+        points[count:] = settle(points[count:], field, FINE_MM / 2)
+    return points, faces
 
 
 def _as_seen(points, faces, layers, implants, noise_um, noise_seed):
@@ -128,10 +153,21 @@ def lower_arch(
     triangles=60_000,
     noise_um=15.0,
     noise_seed=0,
+    is_fine_at_implants=False,
 ):
-    """A scan of the lower jaw; the same seed is the same patient, `noise_seed` one scanning."""
+    """A scan of the lower jaw; the same seed is the same patient, `noise_seed` one scanning.
+
+    With `is_fine_at_implants` there are more triangles than asked for, there.
+    """
     jaw = lower_jaw(seed, missing, scan_bodies, implants, prepared)
-    return _scan(jaw, span=span, triangles=triangles, noise_um=noise_um, noise_seed=noise_seed)
+    return _scan(
+        jaw,
+        span=span,
+        triangles=triangles,
+        noise_um=noise_um,
+        noise_seed=noise_seed,
+        is_fine_at_implants=is_fine_at_implants,
+    )
 
 
 def upper_arch(
@@ -145,10 +181,18 @@ def upper_arch(
     triangles=60_000,
     noise_um=15.0,
     noise_seed=0,
+    is_fine_at_implants=False,
 ):
     """A scan of the upper jaw in its bite with the complete lower jaw of the same patient."""
     jaw = upper_jaw(seed, missing, scan_bodies, implants, prepared)
-    return _scan(jaw, span=span, triangles=triangles, noise_um=noise_um, noise_seed=noise_seed)
+    return _scan(
+        jaw,
+        span=span,
+        triangles=triangles,
+        noise_um=noise_um,
+        noise_seed=noise_seed,
+        is_fine_at_implants=is_fine_at_implants,
+    )
 
 
 def bite_scan(

@@ -8,9 +8,9 @@ from casework.demo.meshes.designs import bridge, crown, custom_abutment
 from casework.demo.meshes.scan_bodies import ScanBodyForm
 from casework.demo.meshes.writing import write_ply, write_stl
 
-FULL_ARCH = 60_000  # triangles at scale 1
-SEGMENT = 24_000
-BITE = 16_000
+FULL_ARCH = 66_000  # triangles at scale 1, those at implants apart
+SEGMENT = 27_000
+BITE = 27_000
 
 
 @dataclass(frozen=True)
@@ -52,12 +52,12 @@ def _bridge_case(folder, seed, scale):
     full, part = int(FULL_ARCH * scale), int(SEGMENT * scale)
     files.scan(
         "lower-with-scan-bodies.ply",
-        lower_arch(seed, gap, bodies, triangles=full, noise_seed=1),
+        lower_arch(seed, gap, bodies, triangles=full, noise_seed=1, is_fine_at_implants=True),
         "working_arch_scan_bodies", "lower", held,
     )  # fmt: skip
     files.scan(
         "lower-tissue.ply",
-        lower_arch(seed, gap, triangles=full, noise_seed=2),
+        lower_arch(seed, gap, triangles=full, noise_seed=2, is_fine_at_implants=True),
         "working_arch", "lower", held,
     )  # fmt: skip
     files.scan(
@@ -70,7 +70,10 @@ def _bridge_case(folder, seed, scale):
     )  # fmt: skip
     files.scan(
         "lower-scan-bodies-again.stl",
-        lower_arch(seed, gap, bodies, span=("43", "47"), triangles=part, noise_seed=5),
+        lower_arch(
+            seed, gap, bodies, span=("43", "47"), triangles=part, noise_seed=5,
+            is_fine_at_implants=True,
+        ),
         "second_scan", "lower", held,
     )  # fmt: skip
     for site in held:
@@ -90,7 +93,10 @@ def _single_case(folder, case, seed, scale, *, site, span, facing, bite):
         (f"{jaw}-with-scan-body.ply", "working_arch_scan_bodies", {site: ScanBodyForm()}, 1),
         (f"{jaw}-tissue.ply", "working_arch", None, 2),
     ):
-        mesh = scans[jaw](seed, (site,), bodies, span=span, triangles=size, noise_seed=turn)
+        mesh = scans[jaw](
+            seed, (site,), bodies, span=span, triangles=size, noise_seed=turn,
+            is_fine_at_implants=True,
+        )  # fmt: skip
         files.scan(name, mesh, role, jaw, (site,))
     mesh = scans[other](seed, (), span=facing, triangles=size, noise_seed=3)
     files.scan(f"{other}.stl", mesh, "opposing_arch", other)

@@ -33,7 +33,7 @@ class Command(BaseCommand):
         parser.add_argument("--no-serve", action="store_true", help="end after the run")
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8000)
-        parser.add_argument("--scale", type=float, default=0.5, help="size of the meshes")
+        parser.add_argument("--scale", type=float, default=1.0, help="size of the meshes")
 
     def handle(self, *args, no_serve, host, port, scale, **options):
         started = time.monotonic()

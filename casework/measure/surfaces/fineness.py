@@ -1,16 +1,23 @@
 """How are long triangles cut, so that no edge is longer than asked?"""
 
+from collections.abc import Callable
+
 import numpy as np
 
 
 def split_long(
-    vertices: np.ndarray, faces: np.ndarray, longest_mm: float, most: int | None = None
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    longest_mm: float,
+    most: int | None = None,
+    is_meant: Callable[[np.ndarray], np.ndarray] | None = None,
 ):
     """Return (vertices, faces) of the same surface with no edge longer than `longest_mm`.
 
     The longest edge of a triangle is halved until none is too long. Neighbours share the new
     corners, so that a closed surface stays closed. Raises ValueError where that makes more
-    than `most` triangles: long, thin ones are cut into many.
+    than `most` triangles: long, thin ones are cut into many. `is_meant` says of points (k, 3),
+    the middles of longest edges, which (k,) are to be cut; the others stay as long as they are.
     """
     vertices, faces = np.asarray(vertices, float), np.asarray(faces, np.int64)
     while True:
@@ -29,6 +36,9 @@ def split_long(
         longest = place.reshape(faces.shape).argmax(axis=1)
         rows = np.arange(len(faces))
         is_long = lengths[rows, longest] > longest_mm
+        if is_meant is not None and is_long.any():
+            ends = edges[rows[is_long], longest[is_long]]
+            is_long[is_long] = is_meant(vertices[ends].mean(axis=1))
         if not is_long.any():
             return vertices, faces.astype(np.int32)
         codes = edges[..., 0] * len(vertices) + edges[..., 1]

@@ -106,6 +106,21 @@ def test_edges_near_scan_bodies_are_fine(working):
         assert 0.18 < lengths[near].mean() < 0.34
 
 
+def test_a_scan_that_is_fine_at_implants_is_whole_and_lies_on_the_same_surface(working):
+    fine = lower_arch(3, GAP, BODIES, triangles=20_000, noise_um=0, is_fine_at_implants=True)
+    smooth = lower_arch(3, GAP, BODIES, triangles=60_000, noise_um=0)
+
+    mesh = as_trimesh(fine)
+    assert mesh.body_count == 1 and mesh.is_winding_consistent
+    for implant in fine.implants.values():
+        local = implant.local(mesh.vertices[mesh.edges_unique].mean(axis=1))
+        near = np.hypot(local[:, 0], local[:, 1]) < 5.0
+        assert np.median(mesh.edges_unique_length[near]) < 0.25
+    near = fine.vertices[fine.parts == PARTS.index("scan body")][::40]
+    away = trimesh.proximity.closest_point(as_trimesh(smooth), near)[1]
+    assert np.median(away) < 0.02
+
+
 @pytest.mark.parametrize("site", ["45", "47"])
 def test_scan_body_has_its_diameter_height_and_flat_about_the_known_axis(working, site):
     up, radius, toward_flat = body_points(working, site)

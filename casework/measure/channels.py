@@ -1,12 +1,13 @@
 """Where does a screw channel run through a part, where does it come out, how thick is its wall?
 
 The *bore* is what faces the axis of the channel and runs along it. The *outer wall* is what
-faces away from the axis, within 60 degrees. The surface that the channel comes out through is
-no wall, and the rim itself no thin place: what looks up by more than 30 degrees and hangs
-together with the rim, across edges of less than 30 degrees, is left out; beside the rim and no
-more than 0.6 mm below it 15 degrees are enough, for the end of a wall is rounded. Where a
-channel comes out through a surface steeper than that, the wall does thin out to nothing there,
-and is said to. The wall is the nearest distance between bore and outer wall.
+faces away from the axis, within 60 degrees, and does not look into the bore, as a burr in it
+does. The surface that the channel comes out through is no wall, and the rim itself no thin
+place: what looks up by more than 30 degrees and hangs together with the rim, across edges of
+less than 30 degrees, is left out; beside the rim and no more than 0.6 mm below it 15 degrees
+are enough, for the end of a wall is rounded. Where a channel comes out through a surface
+steeper than that, the wall does thin out to nothing there, and is said to. The wall is the
+nearest distance between bore and outer wall.
 """
 
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from casework.measure.surfaces.cylinder import cut_between, free_radius, radial_
 from casework.measure.surfaces.nearest import Nearest
 from casework.measure.surfaces.normals import face_areas, face_normals
 from casework.measure.surfaces.poses import Pose
+from casework.measure.surfaces.rays import FRONT, first_hits
 from casework.measure.surfaces.touching import faces_across
 
 OUTWARD = 0.5  # cosine: within 60 degrees of straight away from the axis, or toward it
@@ -155,11 +157,22 @@ def channel_of(part: Part, leg: Leg, from_mm: float) -> Channel:
     top, height = _top(local, faces[bore])
     is_exit, around = _exit_surface(local, faces, normals, radius, bore, top)
     outer = (cosine > OUTWARD) & ~is_exit
+    outer[outer] = ~_looks_at(local, faces[bore], faces[outer])
     facing = np.zeros(3)
     if around.any():
         weights = face_areas(local, faces[around])
         facing = leg.pose.rigid.rotation @ (weights @ normals[around])
     return Channel(part.name, leg, local, faces[bore], faces[outer], height, facing)
+
+
+def _looks_at(local, bore, faces):
+    """Which faces have the bore in front of them."""
+    if not len(bore) or not len(faces):
+        return np.zeros(len(faces), bool)
+    middles, normals = local[faces].mean(axis=1), face_normals(local, faces)
+    surface = Nearest(local, bore, WIDEST_MM)
+    _, met = first_hits(surface, middles, normals, FRONT, 2 * WIDEST_MM)
+    return met >= 0
 
 
 def _above_widening(local, faces, bore, high):

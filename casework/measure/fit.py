@@ -21,7 +21,7 @@ from casework.measure.surfaces.places import even_places_on, places_on
 from casework.measure.surfaces.smoothing import smoothed
 
 CONTACT_REACH_MM = 2.0  # farther away there is no contact, but a gap between teeth
-CONTACT_UPPER = 0.45  # of the height: below it gum, not teeth, is beside a crown
+CONTACT_UPPER = 0.55  # of the height: below it gum, not teeth, is beside a crown
 CONTACT_END_MM = 3.0  # how far back from its end a unit is looked at
 SIDEWAYS = 0.5  # cosine of a face that looks toward the neighbour: 60 degrees
 AGAINST = -0.3  # cosine between the normals of two surfaces in contact

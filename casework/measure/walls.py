@@ -273,7 +273,7 @@ def _beyond(quantity, subject, region, is_thicker, reach_mm):
     """What is said of a region in which nothing lies within reach."""
     if is_thicker:
         return quantity.at_least(subject, reach_mm, region=region)
-    because = f"No wall thinner than {reach_mm:g} mm lies that way."
+    because = "No wall of it was found that way."
     return quantity.not_known(subject, because, region=region)
 
 

@@ -32,6 +32,16 @@ def test_wall_of_an_off_centre_bore_is_least_on_the_near_side(shift):
         np.testing.assert_allclose(ends[:, :2], [[-1.1, 0], [shift - 3.0, 0]], atol=0.05)
 
 
+def test_a_burr_on_the_seat_is_no_outer_wall():
+    """It looks away from the axis, but into the bore that stands around it."""
+    profile = [(3.0, 0.0), (3.0, 8.0), (1.3, 8.0), (1.3, 1.0), (1.1, 1.0), (1.1, 1.2)]
+    profile += [(0.9, 1.2), (0.9, 1.0), (0.75, 1.0), (0.75, 0.0), (3.0, 0.0)]
+
+    found, _ = channel(turned_profile(profile, 256))
+
+    assert found.wall()[0] == pytest.approx(3.0 - 1.3, abs=UM)
+
+
 @pytest.mark.parametrize("tilt_deg", [0, 20, 40, 55])
 def test_slanted_top_of_a_cone_is_an_exit_and_no_wall(tilt_deg):
     low, slope, height, bore = 3.5, 0.15, 6.0, 1.1

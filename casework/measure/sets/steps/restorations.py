@@ -9,7 +9,7 @@ from casework.measure.sets.plan import NotTold, Outcome, Planned
 from casework.measure.sets.steps.abutments import post_at
 from casework.measure.walls import ceramic_room, part_walls, retainer_walls
 
-VERSION = "2"
+VERSION = "3"
 
 
 def plan(told):

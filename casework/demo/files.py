@@ -5,9 +5,11 @@ import os
 import shutil
 from dataclasses import dataclass
 from datetime import datetime, time
+from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from casework.demo import meshes
 from casework.demo.meshes import DemoFile, radiograph, shade_photo, write_demo_set
 
 SEED = 45
@@ -57,8 +59,16 @@ def prepare_files(folder, works, *, scale=1.0):
     }
 
 
+def _made_by():
+    """What stands for the present shapes: meshes of earlier ones are not taken for them."""
+    digest = sha256()
+    for path in sorted(Path(meshes.__file__).parent.glob("*.py")):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
 def _meshes(folder, scale):
-    kept = folder / f"meshes-{scale}"
+    kept = folder / f"meshes-{scale}-{_made_by()}"
     if not kept.exists():
         making = folder / f"making-{os.getpid()}"
         rows = write_demo_set(making, seed=SEED, scale=scale)

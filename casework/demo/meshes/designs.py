@@ -1,37 +1,50 @@
 """Which closed solids would a technician design: abutments, a bridge, a screwed crown?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from casework.demo.meshes.fields import (
     frame_of,
+    is_folded,
+    onto_edges,
     segment_distance,
     settle,
     soft_max,
     soft_min,
     unit,
 )
-from casework.demo.meshes.jaws import CLEARANCE_MM, lower_jaw, upper_jaw
+from casework.demo.meshes.jaws import lower_jaw, upper_jaw
 from casework.demo.meshes.surface import main_pieces, surface_nets, triangles_of
 from casework.demo.meshes.teeth import crown_field
 
-MARGIN_UNDER_CREST_MM = 0.5
-SHOULDER_MM = 0.55
-TAPER = 0.04  # of the post, per side
-WIDEST_POST_MM = 3.0  # half
-POST_EDGE_MM = 0.3  # width over which the edge of its top is rounded
-CEMENT_GAP_MM = 0.05
-CONTACT_GAP_MM = 0.01  # left to the neighbours
+MARGIN_UNDER_CREST_MM = 0.3
+SHOULDER_MM, WIDEST_SHOULDER_MM = 0.55, 1.0
+TAPER = 0.05  # of the post, per side
+WIDE_POST_MM = 2.4  # half; a wider one only where its shoulder would be too wide
+HIGHEST_POST_MM = 4.3  # above the margin
+POST_EDGE_MM = 0.2  # width over which the edges of its top are rounded
+SLEEVE_MM, SLEEVE_HEIGHT_MM = (
+    0.9,
+    2.9,
+)  # wall of a restoration around its channel; over the post
+COLLAR_MM = 1.6  # above the margin a restoration is no narrower than its abutment
+COLLAR_SLOPE, FLARE_SLOPE = 0.15, 0.5  # of its outside there, at least and at most
+CEMENT_GAP_MM, MARGIN_GAP_MM = 0.05, 0.02
+CEMENT_FROM_MM = 1.0  # above the margin its gap is whole
+CONTACT_GAP_MM, OPPOSING_GAP_MM = 0.01, 0.08  # left to the neighbours, to the opposing teeth
+DRAWN_OUT_MM = 0.7  # wider than the natural tooth before a crown is cut back to its neighbours
 CONNECTION_RADIUS_MM = 1.2
 CONNECTION_LENGTH_MM = 0.85
 SHAFT_RADIUS_MM = 0.75
-HEAD_RADIUS_MM = 1.05
+HEAD_RADIUS_MM = 1.06
 SEAT_MM = 1.0  # height of the screw seat above the platform
-ACCESS_RADIUS_MM = 1.3  # of the channel through a crown
+ACCESS_RADIUS_MM = 1.2  # of the channel through a crown
 CONNECTOR_RADIUS_MM = 1.95
 EDGE_MM = 0.35  # width over which edges are rounded
-CROWN_ROOF_MM = 4.2  # from the cusp tips down to the top of the post
+SHARP_MM = 0.01  # the same of a margin
+UNFOLDINGS = 5  # rounds in which corners of folded faces go back to where they were
+CROWN_ROOF_MM = 3.55  # from the cusp tips down to the top of the post
 
 
 @dataclass(eq=False)
@@ -60,44 +73,91 @@ class _Unit:
     def post_top(self):
         """Height of the post's top above the platform."""
         tip = self.tooth.point(0, 0, self.tooth.height)
-        return float((tip - self.implant.platform) @ self.implant.axis) - CROWN_ROOF_MM
+        room = float((tip - self.implant.platform) @ self.implant.axis) - CROWN_ROOF_MM
+        return min(room, self.margin + HIGHEST_POST_MM)
 
-    def ellipse(self, local, half_cheek, half_along):
-        """Rough distance to an upright elliptical cylinder."""
-        ring = np.hypot(local[:, 0] / half_cheek, local[:, 1] / half_along)
-        return (ring - 1.0) * np.minimum(half_cheek, half_along)
+    @property
+    def base(self):
+        """Half the width of the abutment on the platform."""
+        return self.implant.platform_diameter_mm / 2 - 0.05
 
-    def emergence(self, local, top):
+    @property
+    def margin_halves(self):
+        """Half the width of the abutment at its margin, toward the cheek and along the arch."""
+        tooth = self.tooth
+        return max(tooth.neck_depth / 2 - 0.3, self.base), max(tooth.neck_width / 2, self.base)
+
+    def emergence(self, local, top, edge_mm=EDGE_MM):
         """The part from the platform to the margin, flaring to the neck of the tooth."""
         share = np.clip(local[:, 2] / self.margin, 0.0, 1.0)
-        base = self.implant.platform_diameter_mm / 2 - 0.05
-        cheek = base + share * (max(self.tooth.neck_depth / 2 - 0.3, base) - base)
-        along = base + share * (max(self.tooth.neck_width / 2 - 0.2, base) - base)
-        side = 0.9 * self.ellipse(local, cheek, along)
-        body = soft_max(soft_max(side, -local[:, 2], EDGE_MM), local[:, 2] - top, EDGE_MM)
+        cheek, along = (self.base + share * (half - self.base) for half in self.margin_halves)
+        side = 0.9 * ellipse_distance(local, cheek, along)
+        body = soft_max(side, -local[:, 2], EDGE_MM)
+        body = soft_max(body, local[:, 2] - top, edge_mm)
         stem = np.hypot(local[:, 0], local[:, 1]) - CONNECTION_RADIUS_MM
         ends = np.maximum(-CONNECTION_LENGTH_MM - local[:, 2], local[:, 2] - 1.0)
         stem = np.maximum(stem, ends)
         return soft_min(body, stem, EDGE_MM)
 
     def post(self, points):
-        """The tapered post along the path, from its shoulder on, without its channel."""
-        foot = self.implant.platform + self.margin * self.implant.axis
-        local = (points - foot) @ frame_of(self.path, self.implant.flat).T + [0, 0, self.margin]
-        base = self.implant.platform_diameter_mm / 2 - 0.05
+        """The tapered post along the path, from its shoulder on, without its channel.
+
+        Halfway up it is centred on the implant, for its channel follows the implant.
+        """
+        half_way = (self.margin + self.post_top) / 2
+        centre = self.implant.platform + half_way * self.implant.axis
+        local = (points - centre) @ frame_of(self.path, self.implant.flat).T + [0, 0, half_way]
         over = np.maximum(local[:, 2] - self.margin, 0.0)
-        cheek = max(self.tooth.neck_depth / 2 - 0.3, base) - SHOULDER_MM
-        along = max(self.tooth.neck_width / 2 - 0.2, base) - SHOULDER_MM
-        cheek, along = (min(half, WIDEST_POST_MM) - TAPER * over for half in (cheek, along))
-        side = self.ellipse(local, cheek, along)
+        cheek, along = (
+            min(half - SHOULDER_MM, max(WIDE_POST_MM, half - WIDEST_SHOULDER_MM)) - TAPER * over
+            for half in self.margin_halves
+        )
+        side = ellipse_distance(local, cheek, along)
         solid = soft_max(side, local[:, 2] - self.post_top, POST_EDGE_MM)
         return np.maximum(solid, self.margin - 0.4 - local[:, 2])
+
+    def abutment(self, points):
+        """Emergence and post with a sharp margin between them, without the channel."""
+        emergence = self.emergence(self.implant.local(points), self.margin, SHARP_MM)
+        return soft_min(emergence, self.post(points), EDGE_MM)
+
+    def retainer(self, points):
+        """The outside of a restoration: the natural crown, drawn to the abutment's margin."""
+        local = self.implant.local(points)
+        over = np.maximum(local[:, 2] - self.margin, 0.0)
+        cheek, along = self.margin_halves
+        collar, flare = (
+            ellipse_distance(local, cheek + slope * over, along + slope * over)
+            for slope in (COLLAR_SLOPE, FLARE_SLOPE)
+        )
+        collar = np.maximum(collar, over - COLLAR_MM)
+        sleeve = np.hypot(local[:, 0], local[:, 1]) - ACCESS_RADIUS_MM - SLEEVE_MM
+        sleeve = np.maximum(sleeve, local[:, 2] - self.post_top - SLEEVE_HEIGHT_MM)
+        crown = soft_min(crown_field(self.tooth, points), sleeve, 0.4)
+        crown = np.maximum(crown, flare)
+        return np.maximum(
+            soft_min(crown, collar, 0.2), self.margin + MARGIN_GAP_MM - local[:, 2]
+        )
+
+    def room(self, points):
+        """The abutment and the cement around it, which is thin at the margin."""
+        over = self.implant.local(points)[:, 2] - self.margin
+        share = np.clip(over / CEMENT_FROM_MM, 0.0, 1.0)
+        gap = MARGIN_GAP_MM + share * (CEMENT_GAP_MM - MARGIN_GAP_MM)
+        return self.abutment(points) - gap
 
     def channel(self, local, upper_radius):
         """The screw's way: a shaft, and above the seat room for head and driver."""
         round_about = np.hypot(local[:, 0], local[:, 1])
         head = np.maximum(round_about - upper_radius, SEAT_MM - local[:, 2])
         return np.minimum(round_about - SHAFT_RADIUS_MM, head)
+
+
+def ellipse_distance(local, half_cheek, half_along):
+    """Distance to an upright elliptical cylinder, good near it."""
+    away = np.hypot(local[:, 0] / half_cheek, local[:, 1] / half_along)
+    steepness = np.hypot(local[:, 0] / half_cheek**2, local[:, 1] / half_along**2)
+    return away * (away - 1.0) / np.maximum(steepness, 1e-9)
 
 
 def _case(seed, sites, missing):
@@ -113,17 +173,26 @@ def _case(seed, sites, missing):
     return jaw, opposing, units
 
 
-def _solid(shape, low, high, step_mm, along=(1.0, 0.0, 0.0)):
-    """Mesh a field inside a box whose first axis points `along` (in the plane)."""
-    first = unit([along[0], along[1], 0.0])
-    turn = np.array([first, [-first[1], first[0], 0.0], [0.0, 0.0, 1.0]])
+def _solid(shape, low, high, step_mm, turn):
+    """Mesh a field inside a box along the rows of a rotation; its ends in those directions."""
     axes = [np.arange(a, b, step_mm) for a, b in zip(low, high, strict=True)]
     grid = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)
-    values = shape(grid.reshape(-1, 3) @ turn).reshape(grid.shape[:3])
-    places, quads = surface_nets(values)
-    points = (np.array([axis[0] for axis in axes]) + places * step_mm) @ turn
-    points = settle(points, shape, 0.3 * step_mm)
-    points, faces, _ = main_pieces(points, triangles_of(points, quads))
+
+    def field(points):
+        return shape(points @ turn)
+
+    places, quads = surface_nets(field(grid.reshape(-1, 3)).reshape(grid.shape[:3]))
+    start = np.array([axis[0] for axis in axes])
+    cells = start + (np.floor(places) + 0.5) * step_mm
+    points = settle(start + places * step_mm, field, 0.3 * step_mm)
+    points, sharp = onto_edges(points, field, cells, step_mm)
+    for _ in range(UNFOLDINGS):
+        faces = triangles_of(sharp, quads, field)
+        folded = faces[is_folded(sharp, faces, field)]
+        moved = np.linalg.norm(sharp - points, axis=1)[folded]
+        back = folded[np.arange(len(folded)), moved.argmax(axis=1)]
+        sharp[back] = points[back]
+    points, faces, _ = main_pieces(sharp @ turn, faces)
     return points, faces
 
 
@@ -134,13 +203,16 @@ def custom_abutment(site, seed, missing=None, *, step_mm=0.16):
         raise ValueError(f"No implant stands at {site}; an abutment needs one.")
 
     def shape(points):
-        local = one.implant.local(points)
-        solid = soft_min(one.emergence(local, one.margin), one.post(points), EDGE_MM)
-        return soft_max(solid, -one.channel(local, HEAD_RADIUS_MM), EDGE_MM)
+        channel = one.channel(one.implant.local(points), HEAD_RADIUS_MM)
+        return soft_max(one.abutment(points), -channel, POST_EDGE_MM)
 
-    middle = one.implant.platform + one.implant.axis * one.post_top / 2
-    size = np.array([7.0, 7.0, one.post_top / 2 + 3.0])
-    points, faces = _solid(shape, middle - size, middle + size, step_mm)
+    # Sections of the grid across the implant, one of them just below the margin.
+    turn = frame_of(one.implant.axis, one.implant.flat)
+    foot = turn @ one.implant.platform
+    below = 0.15 + np.ceil((one.margin + 3.0) / step_mm)
+    low = foot + [-7.0, -7.0, one.margin - below * step_mm]
+    high = foot + [7.0, 7.0, one.post_top + 3.0]
+    points, faces = _solid(shape, low, high, step_mm, turn)
     return DesignMesh(points, faces, {site: one.implant})
 
 
@@ -154,7 +226,7 @@ def _keep_clear(value, points, jaw, opposing, units):
         gap = CONTACT_GAP_MM - crown_field(tooth, points[near])
         value[near] = np.maximum(value[near], gap)
     teeth = opposing.crowns(points[near], opposing.curve.locate(points[near, :2])[0])
-    value[near] = np.maximum(value[near], CLEARANCE_MM - teeth)
+    value[near] = np.maximum(value[near], OPPOSING_GAP_MM - teeth)
     return value
 
 
@@ -164,10 +236,11 @@ def crown(site, seed, missing=None, *, step_mm=0.2):
     (one,) = units
     if one.implant is None:
         raise ValueError(f"No implant stands at {site}; a screw-retained crown needs one.")
+    drawn = replace(one.tooth, width=one.tooth.width + DRAWN_OUT_MM)
 
     def shape(points):
         local = one.implant.local(points)
-        natural = soft_max(crown_field(one.tooth, points), one.margin - 0.2 - local[:, 2], 0.3)
+        natural = soft_max(crown_field(drawn, points), one.margin - 0.2 - local[:, 2], 0.3)
         value = soft_min(natural, one.emergence(local, one.margin + 0.6), 0.5)
         value = _keep_clear(value, points, jaw, opposing, units)
         return soft_max(value, -one.channel(local, ACCESS_RADIUS_MM), EDGE_MM)
@@ -177,7 +250,8 @@ def crown(site, seed, missing=None, *, step_mm=0.2):
         one.tooth.point(0, 0, one.tooth.height + 1.5),
     ])  # fmt: skip
     reach = np.array([8.0, 8.0, 0.5])
-    points, faces = _solid(shape, ends.min(axis=0) - reach, ends.max(axis=0) + reach, step_mm)
+    low, high = ends.min(axis=0) - reach, ends.max(axis=0) + reach
+    points, faces = _solid(shape, low, high, step_mm, np.eye(3))
     return DesignMesh(points, faces, {site: one.implant})
 
 
@@ -194,7 +268,7 @@ def _connectors(units, points):
     return value
 
 
-def bridge(sites=("45", "46", "47"), seed=1, missing=None, *, step_mm=0.25):
+def bridge(sites=("45", "46", "47"), seed=1, missing=None, *, step_mm=0.22):
     """Retainers over abutments at implants, pontics between; closed, a hole per implant."""
     jaw, opposing, units = _case(seed, tuple(sites), missing)
     held = [one for one in units if one.implant is not None]
@@ -206,14 +280,13 @@ def bridge(sites=("45", "46", "47"), seed=1, missing=None, *, step_mm=0.25):
                 _, _, w = one.tooth.local(points)
                 body = soft_max(crown_field(one.tooth, points), 0.2 - w, 2.0)
             else:
-                above = one.margin + CEMENT_GAP_MM - one.implant.local(points)[:, 2]
-                body = soft_max(crown_field(one.tooth, points), above, 0.2)
+                body = one.retainer(points)
             value = soft_min(value, body, 0.35)
         value = soft_min(value, _connectors(units, points), 0.5)
         value = _keep_clear(value, points, jaw, opposing, units)
         for one in held:
             local = one.implant.local(points)
-            value = soft_max(value, CEMENT_GAP_MM - one.post(points), 0.2)
+            value = np.maximum(value, -one.room(points))
             access = np.hypot(local[:, 0], local[:, 1]) - ACCESS_RADIUS_MM
             inside = np.maximum(access, one.margin - 1.0 - local[:, 2])
             value = soft_max(value, -inside, EDGE_MM)
@@ -225,7 +298,6 @@ def bridge(sites=("45", "46", "47"), seed=1, missing=None, *, step_mm=0.25):
     turn = np.array([along, [-along[1], along[0], 0.0], [0.0, 0.0, 1.0]])
     spread = np.concatenate([feet, tips]) @ turn.T
     reach = np.array([units[0].tooth.width, 8.0, 0.0])
-    points, faces = _solid(
-        shape, spread.min(axis=0) - reach, spread.max(axis=0) + reach, step_mm, along
-    )
+    low, high = spread.min(axis=0) - reach, spread.max(axis=0) + reach
+    points, faces = _solid(shape, low, high, step_mm, turn)
     return DesignMesh(points, faces, {one.tooth.site: one.implant for one in held})

@@ -8,7 +8,7 @@ from casework.demo.meshes.gingiva import Gingiva
 from casework.demo.meshes.scan_bodies import scan_body_field
 from casework.demo.meshes.teeth import crown_field, dentition, prepared_field
 
-CLEARANCE_MM = 0.10  # kept between the jaws when they bite
+CLEARANCE_MM = 0.05  # kept between the jaws when they bite
 JOIN_MM = 0.12  # how softly a scanner bridges the line between neighbouring parts
 
 

@@ -110,11 +110,15 @@ def surface_nets(values):
     return _vertices(values, cells), _quads(values < 0, names)
 
 
-def triangles_of(vertices, quads):
-    """Each quadrilateral cut along its shorter diagonal."""
+def triangles_of(vertices, quads, field=None):
+    """Each quadrilateral cut along its shorter diagonal, or that nearer to a field's zero."""
     corner = vertices[quads]
-    first = np.linalg.norm(corner[:, 0] - corner[:, 2], axis=1)
-    second = np.linalg.norm(corner[:, 1] - corner[:, 3], axis=1)
+    if field is None:
+        first = np.linalg.norm(corner[:, 0] - corner[:, 2], axis=1)
+        second = np.linalg.norm(corner[:, 1] - corner[:, 3], axis=1)
+    else:
+        first = np.abs(field((corner[:, 0] + corner[:, 2]) / 2))
+        second = np.abs(field((corner[:, 1] + corner[:, 3]) / 2))
     turned = np.where((first <= second)[:, None], quads, np.roll(quads, -1, axis=1))
     return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
 

@@ -13,14 +13,15 @@ from casework.measure.drivers import gum_height
 from casework.measure.results import Measured, Quantity
 from casework.measure.surfaces.cylinder import lowest_within
 from casework.measure.surfaces.gaps import Surface, far_distance, scan_surface, without_noise
-from casework.measure.surfaces.normals import face_normals
+from casework.measure.surfaces.normals import face_normals, vertex_normals
 from casework.measure.surfaces.pieces import compacted, main_pieces
 from casework.measure.surfaces.poses import Pose
 
 DISC_MM = 2.5  # radius about the axis within which the least height is sought
 CLEAN_MM = 5.0  # more of the scan around it is cleaned and smoothed with it
 LOWEST_MM = 0.5  # above the platform: nothing lower can be the opposing jaw
-AXIS_MM = 0.01
+AXIS_MM = 0.001  # about the axis: on a steep flank a wider disc reads much too low
+STEEPEST = 0.05  # cosine: where the axis grazes a flank its height is open anyway
 NOISE_LEFT = 0.6  # share of the noise by which a least distance is still unsure when smoothed
 OVER_GUM_MM, OVER_PLANE_MM = 1.0, 2.0  # between these heights neighbours are looked for
 FACING, RISING = 0.5, 0.35  # cosines: a contact surface lies across the arch, upright in 20 deg
@@ -68,14 +69,13 @@ def room_height(
         because = f"The opposing scan does not reach over the implant at ISO {site}."
         return [one.not_known(site, because) for one in (HEIGHT, LEAST_HEIGHT)]
     surface = without_noise(scan_surface(*compacted(local, faces[near])))
-    half = 1.96 * NOISE_LEFT * surface.noise_mm
     return [
-        _height(HEIGHT, site, pose, surface, AXIS_MM, half),
-        _height(LEAST_HEIGHT, site, pose, surface, disc_mm, half),
+        _height(HEIGHT, site, pose, surface, AXIS_MM),
+        _height(LEAST_HEIGHT, site, pose, surface, disc_mm),
     ]
 
 
-def _height(quantity, site, pose, surface, radius, half):
+def _height(quantity, site, pose, surface, radius):
     found = lowest_within(surface.vertices, surface.faces, radius)
     if found is None:
         return quantity.not_known(
@@ -83,10 +83,28 @@ def _height(quantity, site, pose, surface, radius, half):
         )
     raw = lowest_within(surface.raw, surface.faces, radius)
     return quantity.of(
-        site, found[0], pose.to_world(found[1][None])[0], half, radius_mm=radius,
-        raw_mm=None if raw is None else raw[0], noise_mm=surface.noise_mm,
+        site, found[0], pose.to_world(found[1][None])[0], _height_95(surface, found[2]),
+        radius_mm=radius, raw_mm=None if raw is None else raw[0], noise_mm=surface.noise_mm,
         pieces_left_out=len(surface.dropped),
     )  # fmt: skip
+
+
+def _height_95(surface, face):
+    """Half of the 95 % interval of the height of a face: of its noise and of its flatness.
+
+    The middle of a regular triangle with corners on a ball lies edge x turn / (2 sqrt 3) under
+    it, the turn being the angle between its normal and those at its corners (elementary
+    geometry). On a flank both count for more, along the axis.
+    """
+    corners = surface.faces[face]
+    normal = face_normals(surface.vertices, surface.faces[face][None])[0]
+    around = np.isin(surface.faces, corners).any(axis=1)
+    there = vertex_normals(surface.vertices, surface.faces[around])[corners]
+    turn = np.arccos(np.clip(there @ normal, -1.0, 1.0)).max()
+    ends = surface.vertices[corners]
+    edge = np.linalg.norm(ends - np.roll(ends, 1, axis=0), axis=1).mean()
+    noise = 1.96 * NOISE_LEFT * surface.noise_mm
+    return float(np.hypot(noise, edge * turn / np.sqrt(12)) / max(abs(normal[2]), STEEPEST))
 
 
 def gap_width(

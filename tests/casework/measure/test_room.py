@@ -58,6 +58,37 @@ def test_noise_makes_the_raw_least_height_too_small():
     assert 0.01 < least.uncertainty < 0.04
 
 
+@pytest.mark.parametrize("lean_deg", [0, 60, 80])
+def test_height_on_a_flank_is_as_unsure_as_the_flank_is_steep(lean_deg):
+    """Noise across a plane comes as its size / cos along the axis (elementary geometry)."""
+    vertices, faces = sheet(cells=150, size=30.0)
+    flat = vertices * [1, 1, 0] + [-15, -15, 0]
+    noisy = flat + np.random.default_rng(2).normal(0, 0.02, (len(flat), 1)) * [0, 0, 1.0]
+    turn = np.radians(lean_deg)
+    cosine, sine = np.cos(turn), np.sin(turn)
+    leaning = noisy @ [[cosine, 0, -sine], [0, 1, 0], [sine, 0, cosine]] + [0, 0, 30.0]
+    vertices, faces, pose = placed((leaning, faces))
+
+    height = by_name(room_height("46", pose, vertices, faces))["room_height"]
+
+    assert abs(height.value - 30.0) < height.uncertainty
+    assert 0.01 < height.uncertainty * cosine < 0.05
+
+
+def test_height_to_a_coarse_ball_says_what_its_facets_leave_open():
+    """Facets lie at most 1 - cos(half the angle between rings) x sqrt 2 of the radius under."""
+    for sides in (20, 40):
+        vertices, faces = sphere(6.0, sides=sides)
+        turn = rotation(5)
+        vertices, faces, pose = placed((vertices @ turn.T + [0, 0, 20.0], faces))
+
+        height = by_name(room_height("46", pose, vertices, faces))["room_height"]
+
+        most = 6.0 * (1 - np.cos(np.sqrt(2) * np.pi / sides))
+        assert height.value > 14.0 - 0.003
+        assert abs(height.value - 14.0) < height.uncertainty < 2 * most
+
+
 def test_opposing_scan_that_ends_before_the_site_is_not_known():
     vertices, faces, pose = placed(box(10, 10, 1, at=(20, 0, 9)))
 

@@ -4,7 +4,7 @@ The pose is measured from the scan alone; a design made on another pose fits not
 of 0.05 mm and 0.5° are chosen here (docs/limits.md).
 """
 
-from casework.checks import OF_VALUES, Check, at_most, in_unit, of
+from casework.checks import OF_VALUES, Check, at_most, in_unit, not_known, of
 
 SHIFT, TILT = "stated_pose_shift", "stated_pose_tilt"
 
@@ -21,6 +21,7 @@ def run(facts, limits):
         yield from at_most(row, limits(SHIFT), "elsewhere", scan_doubt=doubt, what=what)
     for row in of(measured, TILT):
         yield from at_most(row, limits(TILT), "tilted", what="angle to the stated axis")
+    yield from not_known(measured, stated_pose_shift="distance from the stated platform")
 
 
 CHECK = Check(
@@ -28,6 +29,7 @@ CHECK = Check(
     reads=("measured",),
     limits=(SHIFT, TILT),
     run=run,
+    version=2,
     sentences={
         **OF_VALUES,
         "elsewhere": (

@@ -125,6 +125,13 @@ ROLES = _table(
         size="part",
     ),
     FileRole(
+        "stated_poses",
+        "Implant poses as the design program states them",
+        frozenset({"text"}),
+        leaves=False,
+        area="design",
+    ),
+    FileRole(
         "check_scan",
         "Check scan of a made part",
         MESHES,
@@ -318,6 +325,8 @@ def _jaw_of(sites):
 
 
 def _picture_role(words, file_format):
+    if file_format == "text" and _has(words, ("poses", "positions")):
+        return "stated_poses"
     if file_format in {"PDF", "text"}:
         return "report"
     if file_format == "DICOM":

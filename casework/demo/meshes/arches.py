@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from casework.demo.meshes.bent_grid import BentGrid
-from casework.demo.meshes.fields import settle, soft_min
+from casework.demo.meshes.fields import onto, soft_min
 from casework.demo.meshes.jaws import lower_jaw, upper_jaw
 from casework.demo.meshes.surface import main_pieces, triangles_of, vertex_normals
 from casework.measure.surfaces.fineness import split_long
@@ -109,7 +109,7 @@ def _scan(jaw, *, span, triangles, noise_um, noise_seed, is_fine_at_implants):
 
 
 def _finer_at_implants(points, faces, jaw):
-    """Halve the edges there, and put their middles onto the surface."""
+    """Halve the edges there, and put all corners there onto the surface."""
 
     def is_near(middles):
         near = np.zeros(len(middles), bool)
@@ -121,10 +121,9 @@ def _finer_at_implants(points, faces, jaw):
     def field(places):
         return jaw.field(places, *jaw.curve.locate(places[:, :2]))
 
-    count = len(points)
     points, faces = split_long(points, faces, FINE_MM, is_meant=is_near)
-    if len(points) > count:
-        points[count:] = settle(points[count:], field, FINE_MM / 2)
+    there = is_near(points)
+    points[there] = onto(points[there], field, FINE_MM / 2)
     return points, faces
 
 

@@ -74,6 +74,13 @@ def settle(points, field, longest_mm, lengths=None):
     return points + move * shrink[:, None] / metric
 
 
+def onto(points, field, longest_mm):
+    """Put points onto the surface of a field, beside sharp edges too, which become ragged."""
+    for _ in range(NEWTON):
+        points, _normals = _nearer(points, field, longest_mm)
+    return points
+
+
 def onto_edges(points, field, cells, step_mm):
     """Put the points of grid cells through which a sharp edge of the field runs onto it.
 

@@ -64,7 +64,8 @@ class Site:
     site: str  # ISO 3950
     scan_body: str = ""  # name of its form
     near_mm: tuple[float, float, float] | None = None  # where somebody pointed at it
-    stated_pose: dict | None = None  # as the design program says: origin_mm, axis, toward
+    # As the design program states it: origin_mm, axis, toward; or because it cannot be read.
+    stated_pose: dict | None = None
     screw: dict = field(default_factory=dict)  # dimensions by name with unit
     driver: dict = field(default_factory=dict)
     channel_axis: tuple[float, float, float] | None = None  # of a turned channel

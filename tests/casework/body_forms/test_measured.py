@@ -10,6 +10,7 @@ from casework.benchmark.scanned_bodies import prism_mesh, segment
 from casework.body_forms.services import remove_form
 from casework.evidence.receiving import Slot, receive_file
 from casework.findings import measuring
+from casework.findings.told import set_of
 from casework.measurements.models import Measurement
 from casework.readings.models import ScanBodyUse
 from orders.implants.models import Implant
@@ -85,7 +86,7 @@ def test_two_parts_of_one_number_keep_their_own_forms(told, dentist, practice, s
     for site in ("36", "46"):
         Implant.objects.create(patient=told.order.patient, site=site)
 
-    known, _keys = measuring.set_of(told)
+    known, _keys = set_of(told)
 
     at = {site.site: known.forms[site.scan_body] for site in known.sites}
     assert at["36"]["sha256"] == scan_body.body_forms.get().sha256

@@ -32,6 +32,7 @@ def tilt(amount):
         ([tilt(0.6)], ["ask tilted 45"]),
         # The platform measured is itself unsure by 20 µm.
         ([shift(0.06), value("implant_pose", "45", 20, "µm")], ["ask within_doubt 45"]),
+        ([shift(None)], ["ask value_not_known 45"]),
         ([shift(0.06), value("implant_pose", "47", 20, "µm")], ["ask elsewhere 45"]),
     ],
 )

@@ -28,6 +28,8 @@ LOWER = ("45", "47")
         ("periapical 45.png", "PNG", ("radiograph", "", ("45",))),
         ("x.dcm", "DICOM", ("radiograph", "", ())),
         ("letter.pdf", "PDF", ("report", "", ())),
+        ("implant poses.txt", "text", ("stated_poses", "", ())),
+        ("notes.txt", "text", ("report", "", ())),
     ],
 )
 def test_what_a_name_suggests(name, file_format, expected):
@@ -66,9 +68,11 @@ AGREED = {
     "photograph": "picture",
     "shade_photograph": "picture",
     "report": "document",
+    "stated_poses": "text",
 }
 FORMATS = {
     "mesh": {"STL", "PLY", "OBJ"},
+    "text": {"text"},
     "picture": {"JPEG", "PNG", "TIFF"},
     "picture or DICOM": {"JPEG", "PNG", "TIFF", "DICOM"},
     "document": {"PDF", "text", "JPEG", "PNG", "TIFF"},
@@ -79,7 +83,10 @@ def test_the_roles_are_the_agreed_ones():
     assert {slug: set(role.formats) for slug, role in rules.ROLES.items()} == {
         slug: FORMATS[kind] for slug, kind in AGREED.items()
     }
-    assert [role.slug for role in rules.ROLES.values() if not role.leaves] == ["report"]
+    assert [role.slug for role in rules.ROLES.values() if not role.leaves] == [
+        "report",
+        "stated_poses",
+    ]
     assert all(len(slug) <= 30 for slug in rules.ROLES)
 
 

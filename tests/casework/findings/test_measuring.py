@@ -1,11 +1,14 @@
 """Is each thing measured once, kept whole, and shown to those who may see it?"""
 
+import io
+
 import pytest
 from django.urls import reverse
 
 from casework.cases.models import Case
 from casework.evidence.receiving import Slot, receive_file
 from casework.findings import measuring
+from casework.findings.told import set_of
 from casework.measurements.models import Measurement
 from orders.jobs.models import Job
 from orders.jobs.services import claim
@@ -117,7 +120,7 @@ def test_a_draft_is_measured_for_the_laboratory_alone(tell, sign_in):
 
 
 def files_of(case):
-    told, keys = measuring.set_of(case)
+    told, keys = set_of(case)
     assert set(keys) == {file.name for file in told.files}
     return {(file.role, file.jaw): (file.name, file.of) for file in told.files}
 
@@ -189,3 +192,38 @@ def test_a_case_sent_for_the_wrong_patient_shows_no_teeth_of_this_one(told, agai
     again.finish_jobs()
 
     assert not any(role == "earlier_scan" for role, _jaw in files_of(again.case))
+
+
+def stated(story, content):
+    """What the step of the sites says once a list of poses stands in the case."""
+    before = story.case.evidence.filter(role="stated_poses", superseded_at=None).first()
+    receive_file(
+        story.case, by=story.who("technician"), stream=io.BytesIO(content), name="poses.txt",
+        slot=Slot(role="stated_poses", replaces=before),
+    )  # fmt: skip
+    story.finish_jobs()
+    measuring.measure_missing(story.case)
+    (step,) = [one for one in measuring.measured(story.case)[1] if one.planned.step == "sites"]
+    return {row["quantity"]: row for row in step.values["results"]}
+
+
+def test_poses_that_the_design_program_states_are_held_against_the_scan(tell):
+    story = tell("crown", "design")
+    measuring.measure_missing(story.case)
+    (step,) = [one for one in measuring.measured(story.case)[1] if one.planned.step == "sites"]
+    pose = step.values["handed"]["poses"]["36"]
+    x, y, z = pose["origin_mm"]
+    axis = "{} {} {}".format(*pose["axis"])
+
+    same = stated(story, f"36 {x} {y} {z} {axis}".encode())
+    assert same["stated_pose_shift"]["value"] == pytest.approx(0.0, abs=1e-9)
+    assert same["stated_pose_tilt"]["value"] == pytest.approx(0.0, abs=1e-4)
+
+    moved = stated(story, f"36 {x + 0.3} {y} {z} {axis}".encode())
+    assert moved["stated_pose_shift"]["value"] == pytest.approx(0.3, abs=1e-9)
+
+    wrong = stated(story, b"36 1 2 3")["stated_pose_shift"]
+    assert wrong["value"] is None and "cannot be read: in line 1" in wrong["because"]
+
+    other = stated(story, b"46 1 2 3 0 0 1")["stated_pose_shift"]
+    assert other["value"] is None and "names no pose there" in other["because"]

@@ -13,7 +13,7 @@ from casework.measure.sets.places import SITES, handed_pose
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 from casework.measure.surfaces.poses import Pose
 
-VERSION = "2"
+VERSION = "3"
 NEAR_MM = 8.0  # from the point pointed at to the body's axis or platform
 STATED_MM = 3.0  # from a stated platform to the one found
 
@@ -57,7 +57,9 @@ def _run(work, planned):
     chosen, how = _assigned(sites, found, np.array(arch, float).reshape(-1, 3))
     results, poses = [], {}
     for site in sites:
-        row, stated = chosen.get(site.site), site.stated_pose
+        row, stated = chosen.get(site.site), usable(site.stated_pose)
+        if site.stated_pose is not None and stated is None:
+            results.append(STATED_SHIFT.not_known(site.site, site.stated_pose["because"]))
         if row is not None:
             poses[site.site] = handed_pose(
                 _pose(row), "measured", origin_95_mm=row["origin_95_mm"],
@@ -83,6 +85,11 @@ def _run(work, planned):
     )
 
 
+def usable(stated):
+    """A stated pose, None where there is none or it cannot be used."""
+    return None if stated is None or "because" in stated else stated
+
+
 def _pose(row):
     return Pose.of(row["origin_mm"], row["axis"], row["toward"])
 
@@ -97,10 +104,8 @@ def _assigned(sites, found, arch):
     for site in sites:
         if site.near_mm is not None:
             _take_nearest(chosen, site, found, np.array(site.near_mm), NEAR_MM)
-        elif site.stated_pose is not None:
-            _take_nearest(
-                chosen, site, found, np.array(site.stated_pose["origin_mm"]), STATED_MM
-            )
+        elif (stated := usable(site.stated_pose)) is not None:
+            _take_nearest(chosen, site, found, np.array(stated["origin_mm"]), STATED_MM)
     if chosen or not sites or len(found) != len(sites):
         return chosen, "by the places told" if chosen else ""
     jaw = jaw_of(sites[0].site)

@@ -219,8 +219,8 @@ def test_an_empty_mesh_has_no_post():
     assert not post.is_found and post.because
 
 
-def test_the_demo_abutments_have_their_margin_half_a_millimetre_under_the_crest():
-    """Rounded over 0.35 mm by the generator, so its middle is up to 0.2 mm lower."""
+def test_the_demo_abutments_have_a_sharp_margin_where_they_were_given_it():
+    """0.3 mm under the crest of the tissue."""
     designs = {site: custom_abutment(site, 3, ("45", "46", "47")) for site in ("45", "47")}
     # The posts stand along the mean of the implants' axes, the bridge's path of insertion.
     path = np.sum([one.implants[site].axis for site, one in designs.items()], axis=0)
@@ -231,9 +231,9 @@ def test_the_demo_abutments_have_their_margin_half_a_millimetre_under_the_crest(
         post = find_post(design.vertices, design.faces, implant)
         height = measure_post(post, site, implant)[0]
 
-        assert truth.depth_mm - 0.5 - 0.2 < height.value < truth.depth_mm - 0.5
+        assert height.value == pytest.approx(truth.depth_mm - 0.3, abs=0.01)
         assert post.pose.axis @ path / np.linalg.norm(path) > np.cos(np.radians(0.1))
-        assert 0.03 < height.uncertainty < 0.2
+        assert height.uncertainty < 0.05
 
 
 def gum(height, slope=0.0):

@@ -186,14 +186,26 @@ def _solid(shape, low, high, step_mm, turn):
     cells = start + (np.floor(places) + 0.5) * step_mm
     points = settle(start + places * step_mm, field, 0.3 * step_mm)
     points, sharp = onto_edges(points, field, cells, step_mm)
-    for _ in range(UNFOLDINGS):
-        faces = triangles_of(sharp, quads, field)
-        folded = faces[is_folded(sharp, faces, field)]
-        moved = np.linalg.norm(sharp - points, axis=1)[folded]
-        back = folded[np.arange(len(folded)), moved.argmax(axis=1)]
-        sharp[back] = points[back]
+    faces = _unfolded(sharp, points, quads, field)
     points, faces, _ = main_pieces(sharp @ turn, faces)
     return points, faces
+
+
+def _unfolded(sharp, points, quads, field):
+    """Triangles over the points on sharp edges; what folds them goes back to where it was."""
+    faces = triangles_of(sharp, quads, field)
+    for _ in range(UNFOLDINGS):
+        moved = np.linalg.norm(sharp - points, axis=1)
+        faces_at_edges = faces[(moved[faces] > 0).any(axis=1)]
+        folded = faces_at_edges[is_folded(sharp, faces_at_edges, field)]
+        if not len(folded):
+            break
+        back = folded[np.arange(len(folded)), moved[folded].argmax(axis=1)]
+        sharp[back] = points[back]
+        again = np.flatnonzero(np.isin(quads, back).any(axis=1))
+        both = np.concatenate([again, again + len(quads)])
+        faces[both] = triangles_of(sharp, quads[again], field)
+    return faces
 
 
 def custom_abutment(site, seed, missing=None, *, step_mm=0.16):

@@ -236,6 +236,7 @@ def contact(
         subject,
         f"No tooth stands within {CONTACT_REACH_MM:g} mm on the {side} side.",
         side=side,
+        nothing_there=True,
     )
     if not len(proximal):
         return none

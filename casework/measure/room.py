@@ -140,7 +140,7 @@ def gap_width(
             side = "distal" if way @ frames[site].distal > 0 else "mesial"
             side = f"{side} of" if frames[site].has_sides else "on one side of"
             because = f"No tooth stands {side} ISO {site} within {ALONG_MM:g} mm."
-            return _no_width(subject, because)
+            return _no_width(subject, because, nothing_there=True)
         ends.append(end)
     chord, *contacts = far_distance(*ends)
     width = chord
@@ -170,8 +170,8 @@ def _along_arch(contacts, held):
     return float(length)
 
 
-def _no_width(subject, because):
-    return [one.not_known(subject, because) for one in (GAP_WIDTH, UNIT_WIDTH)]
+def _no_width(subject, because, **details):
+    return [one.not_known(subject, because, **details) for one in (GAP_WIDTH, UNIT_WIDTH)]
 
 
 def _ends(held, poses, frames):

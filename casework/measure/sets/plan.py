@@ -85,9 +85,15 @@ class Done:
 
     @property
     def is_measured(self) -> bool:
-        """Was anything of it measured? A step without any result has nothing to measure."""
+        """Was anything of it measured? A step without any result has nothing to measure.
+
+        That nothing is there to be measured (`details["nothing_there"]`), as no tooth behind the
+        last one, was measured too.
+        """
         results = self.values["results"]
-        return not results or any(one["value"] is not None for one in results)
+        return not results or any(
+            one["value"] is not None or one["details"].get("nothing_there") for one in results
+        )
 
 
 def key_of(planned: Planned, told: CaseSet, keys: Mapping[tuple[str, str], str]) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 from casework.demo.meshes.writing import write_stl
 from casework.measure.results import Quantity
 from casework.measure.sets.meshes import Meshes
-from casework.measure.sets.plan import Outcome, Planned, keys_of, run_plan
+from casework.measure.sets.plan import Done, Outcome, Planned, keys_of, run_plan
 from casework.measure.sets.told import CaseSet, File
 from tests.shapes import box
 
@@ -154,3 +154,12 @@ def test_what_is_derived_of_a_mesh_is_found_once_while_it_is_open(tmp_path, monk
     meshes.derived("a", "count", make)
 
     assert len(found) == 2
+
+
+def test_that_nothing_is_there_was_measured_and_that_nothing_could_be_was_not():
+    def done(**details):
+        row = SIZE.not_known("a", "No tooth stands there.", **details)
+        return Done(PLAN[0], "key", Outcome((row,)).as_dict(), False)
+
+    assert not done().is_measured
+    assert done(nothing_there=True).is_measured

@@ -87,8 +87,8 @@ class Done:
     def is_measured(self) -> bool:
         """Was anything of it measured? A step without any result has nothing to measure.
 
-        That nothing is there to be measured (`details["nothing_there"]`), as no tooth behind the
-        last one, was measured too.
+        That nothing is there to be measured (`details["nothing_there"]`), as no tooth behind
+        the last one, was measured too.
         """
         results = self.values["results"]
         return not results or any(

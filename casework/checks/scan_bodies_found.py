@@ -33,7 +33,12 @@ def run(facts, limits):
                 "fits_others", sites.get(row["subject"], row["subject"]), own=own, others=others
             )
     yield from not_known(measured, **WHATS)
-    # A second scan is asked for places alone, so only a body at a site must show its turn.
+    # A second scan is asked for places alone, so only a body at a site must show its turn;
+    # where nobody asked for sites, every body of the working arch.
+    if not any(row["quantity"] == "implant_pose" for row in measured["results"]):
+        scans = tuple(f"{name}, " for name in _arch_scans(measured))
+        subjects = (row["subject"] for row in measured["results"])
+        sites = {subject: subject for subject in subjects if subject.startswith(scans)}
     at_sites = [
         row | {"subject": sites[row["subject"]]}
         for row in measured["results"]
@@ -44,7 +49,7 @@ def run(facts, limits):
 
 def _counted(measured):
     """Does the number found in the scans of the working arch agree with the order?"""
-    scans = {file["name"] for file in measured["files"] if file["role"] == SCAN}
+    scans = _arch_scans(measured)
     rows = [row for row in of(measured, "scan_bodies_found") if row["subject"] in scans]
     if not rows:
         return
@@ -61,6 +66,10 @@ def _counted(measured):
         for doubt in row["details"]["doubtful"]:
             say = ask if count < ordered or not told else note
             yield say("like_one", row["subject"], because=doubt["because"])
+
+
+def _arch_scans(measured):
+    return {file["name"] for file in measured["files"] if file["role"] == SCAN}
 
 
 def _sites(measured):
@@ -109,7 +118,7 @@ CHECK = Check(
     reads=("measured",),
     limits=("scan_body_fit_rms", "scan_body_visible_share", "implant_pose_doubt"),
     run=run,
-    version=2,
+    version=3,
     sentences={
         **OF_VALUES,
         "fewer": (

@@ -16,13 +16,14 @@ from casework.measure.scan_bodies.judging import (
     is_form,
     judged,
 )
-from casework.measure.scan_bodies.laying import Known, Laid, lay
+from casework.measure.scan_bodies.laying import ON_MM, Known, Laid, lay
 from casework.measure.scan_bodies.scans import Scan, prepared
 from casework.measure.scan_bodies.telling import Found
 from casework.measure.scan_bodies.voting import lines
 from casework.measure.scan_bodies.walling import Line
 
 CLICK_MM = 13.0  # around a point that somebody pointed at
+SHARED = 0.5  # of the surface that one body lies on: two bodies have each their own
 SAME_MM = 1.5  # axes nearer than this, amid the body, are of one body
 NEARLY = 0.97  # a form with so much of the best one's area fits as well
 OTHER_WALL_MM2, OTHER_MISS, OTHER_WIDTH_MM = 25.0, 0.08, 0.06  # of a round body of no form
@@ -116,6 +117,18 @@ def _worth(laid):
 
 
 def _is_same_body(one, other):
+    """Does the middle of one stand in the other, or is it the other's surface that it lies on?
+
+    A form of level sides lies on the corner of its own body across it, too.
+    """
+    if _stands_in(one, other):
+        return True
+    points = other.pose.to_local(one.pose.to_world(one.seen.points[one.seen.is_on]))
+    found = other.known.form.nearest.closest(points)
+    return (found.is_found & (found.distance_mm < ON_MM)).sum() > SHARED * len(points)
+
+
+def _stands_in(one, other):
     """Does the middle of one stand in the other?"""
     middle = one.pose.origin_mm + 0.6 * one.known.form.height_mm * one.pose.axis
     local = other.pose.to_local(middle[None])[0]

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from casework.measure.scan_bodies.deviating import Deviations, deviations
+from casework.measure.scan_bodies.forms import SUPPORT_STEP_MM, WALL_UP
 from casework.measure.scan_bodies.laying import (
     ALL,
     FEW_POINTS,
@@ -22,6 +23,8 @@ from casework.measure.surfaces.poses import Pose
 # patches comes from rounded edges and grows a little with noise that is not quite white.
 MISFIT_MM, MISFIT_OF_NOISE = 0.012, 0.35
 FITS_SHARE = 0.75  # of what stands free must lie on the form
+INSIDE_SHARE = 0.12  # of what lies on it may lie deep in it, where nothing of a body can be
+ROUND_WAYS, ROUND_MM2, LEAST_WAYS = 36, 0.25, 5  # a round wall faces at least 50 degrees
 AXIS_DEG = 2.0  # known less well, whatever lies there holds no axis: it is no body's wall
 LEAST_MM2 = 10.0  # of the body that must be seen
 LIKE_BODY_SHARE = 0.6  # of what stands free lies on a body of another form
@@ -31,6 +34,7 @@ COVERED_MM, COVERED_EDGES = 0.25, 1.5
 HEIGHT_MM = 0.1  # a height known less well than this is not known
 STRANGE_MM = 0.15  # off the form by more, where everything else lies on it
 STRANGE_MM2, STRANGE_SHARE = 1.2, 0.04  # of it that is spoken of
+STRANGE_COSINE = 0.5  # faces the form's way within 60 degrees: what fills a bevel of it, too
 INSIDE_MM2 = 0.8  # the same inside of the form, where nothing can be
 
 
@@ -82,12 +86,31 @@ class Body:
 
 def is_form(laid: Laid) -> bool:
     """Does the form lie on a body of its own shape?"""
-    within, between = laid.seen.spreads_mm
+    seen = laid.seen
+    within, between = seen.spreads_mm
+    inside = seen.areas[seen.is_in].sum()
     return (
-        laid.seen.worth_mm2 > LEAST_MM2
-        and laid.seen.fits_share > FITS_SHARE
+        seen.worth_mm2 > LEAST_MM2
+        and seen.fits_share > FITS_SHARE
+        and inside < INSIDE_SHARE * seen.areas[seen.is_on].sum()
         and between < MISFIT_MM + MISFIT_OF_NOISE * within
+        and _turns_as_round(laid)
     )
+
+
+def _turns_as_round(laid):
+    """Does a round wall turn in the scan, too, and not only touch level ones in a line?"""
+    seen, form = laid.seen, laid.known.form
+    if len(form.walls_mm) > 1:
+        return True
+    there = form.normals[seen.face]
+    passes = np.einsum("ij,ij->i", there[:, :2], seen.points[:, :2])
+    is_round = seen.is_on & (np.abs(there[:, 2]) < WALL_UP)
+    is_round &= np.abs(passes - form.wall_radius_mm) < SUPPORT_STEP_MM
+    faces = np.arctan2(seen.normals[is_round, 1], seen.normals[is_round, 0]) / (2 * np.pi)
+    ways = np.floor(faces * ROUND_WAYS).astype(int) % ROUND_WAYS
+    areas = np.bincount(ways, seen.areas[is_round], ROUND_WAYS)
+    return np.count_nonzero(areas > ROUND_MM2) >= LEAST_WAYS
 
 
 def judged(laid: Laid) -> Body:
@@ -129,7 +152,9 @@ def _share(near, mine):
 def _strange(laid):
     seen = laid.seen
     off = (seen.away_mm > STRANGE_MM) & (seen.away_mm < 1.0)
-    outer = off & seen.is_free & seen.agrees & (seen.off_mm > STRANGE_MM)
+    there = laid.known.form.normals[seen.face]
+    alike = np.einsum("ij,ij->i", seen.normals, there) > STRANGE_COSINE
+    outer = off & seen.is_free & alike & (seen.off_mm > STRANGE_MM)
     inner = off & seen.is_in & (seen.is_free | (seen.points[:, 2] > seen.gum_mm))
     least = max(STRANGE_MM2, STRANGE_SHARE * seen.worth_mm2)
     told = []

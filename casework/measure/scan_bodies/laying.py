@@ -32,6 +32,8 @@ LEAST_POINTS = 40
 ALL, TURN, HEIGHT = (0, 1, 2, 3, 4, 5), 2, 5  # what may move in a fit
 SECTORS, GUM_MM = 16, 0.4  # directions around the axis; the gum blends into the wall so high
 MISFIT_MM, PATCH_MM = 0.3, 1.0  # distances looked at, and over how far they are averaged
+UNDER_MM = 1.0  # so far below the platform it is asked what faces up or down
+LEVEL, LITTLE_MM2 = 0.7, 2.0  # cosine of what does; so little of it tells nothing
 LEAST_MM2 = 6.0
 LIKELY_SHARE, LIKELY_MISFIT_MM = 0.5, 0.08
 
@@ -62,6 +64,7 @@ class Seen:
     away_mm (k,) the distance, face (k,) nearest. is_on (k,): what belongs to the form; is_in:
     what lies deep in it; is_free: what is above the gum, so that it should belong to the form.
     gum_mm: the height above the platform over which the form stands free nearly all around.
+    stands: what surrounds the form looks up along it, as gum does around what stands in it.
     """
 
     points: np.ndarray
@@ -75,6 +78,7 @@ class Seen:
     is_in: np.ndarray
     is_free: np.ndarray
     gum_mm: float
+    stands: bool
 
     @property
     def worth_mm2(self) -> float:
@@ -97,7 +101,8 @@ class Seen:
     def is_likely(self) -> bool:
         """Could a better fit still make this the form?"""
         return (
-            self.worth_mm2 > LEAST_MM2
+            self.stands
+            and self.worth_mm2 > LEAST_MM2
             and self.fits_share > LIKELY_SHARE
             and self.spreads_mm[1] < LIKELY_MISFIT_MM
         )
@@ -211,8 +216,11 @@ def _settled(around, pose, form, *, quick, moves=ALL):
 def seen_at(around: Scan, pose: Pose, form: Form) -> Seen:
     """Return what a scan shows around a form that stands at a pose."""
     local = pose.to_local(around.vertices)
-    high = (local[:, 2] > FROM_MM) & (local[:, 2] < form.height_mm + BESIDE_MM)
-    mine = np.flatnonzero(high)
+    mine = np.flatnonzero(
+        (local[:, 2] > -UNDER_MM) & (local[:, 2] < form.height_mm + BESIDE_MM)
+    )
+    is_low = local[mine, 2] <= FROM_MM
+    low, mine = mine[is_low], mine[~is_low]
     local, normals = local[mine], around.normals[mine] @ pose.rigid.rotation
     found = form.nearest.closest(local)
     there = smooth_normals(
@@ -224,9 +232,13 @@ def seen_at(around: Scan, pose: Pose, form: Form) -> Seen:
     is_on = found.is_found & (found.distance_mm < ON_MM) & (agree > AGREE_COSINE)
     is_in = found.is_found & (found.signed_mm < -IN_MM)
     is_free, gum = _above_gum(local, is_on)
+    beside = np.concatenate([low, mine[~is_on & ~is_in]])
+    up = around.normals[beside] @ pose.axis
+    upward, downward = (around.areas[beside][way].sum() for way in (up > LEVEL, up < -LEVEL))
     return Seen(
         local, normals, around.areas[mine], off, found.distance_mm, found.face,
         agree > AGREE_COSINE, is_on, is_in, is_free, gum,
+        stands=bool(downward <= max(upward, LITTLE_MM2)),
     )  # fmt: skip
 
 

@@ -115,6 +115,17 @@ def test_a_turn_that_does_not_show_asks_for_its_site_and_not_for_a_second_scan()
     assert said_of(NAME, *rows, second) == ["ask value_not_known 45"]
 
 
+@pytest.mark.parametrize("quantity", ["scan_body_origin", "scan_body_rotation"])
+def test_where_no_site_is_named_a_body_without_place_or_turn_asks(quantity):
+    files = [file("file 1", "working_arch_scan_bodies"), file("file 9", "second_scan")]
+    rows = [
+        value(quantity, f"{name}, scan body 1", None, "", because="It does not show.")
+        for name in ("file 1", "file 9")
+    ]
+
+    assert said_of(NAME, *rows, files=files) == ["ask value_not_known file 1, scan body 1"]
+
+
 def test_nothing_measured_says_nothing():
     assert said_of(NAME) == []
 

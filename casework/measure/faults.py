@@ -39,6 +39,10 @@ REFUSALS = MappingProxyType(
             "{name} holds no triangles: the export is empty. Export the scan again with its "
             "surface."
         ),
+        "no_area": (
+            "{name} holds {count} triangles and none has an area: there is no surface to "
+            "measure. Export the scan again with its surface."
+        ),
         "count_is_zero": (
             "{name} declares no triangles (0) but goes on for {bytes} bytes after that. Its "
             "count is wrong: export the file again."

@@ -20,6 +20,7 @@ from casework.measure.recognition import (
     recognise,
 )
 from casework.measure.stl import read_binary_stl, read_text_stl
+from casework.measure.topology import SOUND, scan_faces
 
 EXTENSIONS = {
     BINARY_STL: ".stl",
@@ -28,6 +29,7 @@ EXTENSIONS = {
     PLY: ".ply",
     OBJ: ".obj",
 }
+SOME_FACES = 1000  # asked at a time whether one has an area
 BYTE_ORDER_MARKS = (
     (b"\xff\xfe\0\0", "utf-32"),
     (b"\0\0\xfe\xff", "utf-32"),
@@ -60,6 +62,13 @@ def read_mesh(
     text, notes = (buf, ()) if is_exactly_stl(buf) else plain_text(buf, name)
     kind = recognise(text, name)
     notes = (*notes, *_about_the_name(name, kind))
+    mesh = _read_as(kind, text, name, unit_factor, notes, companions)
+    if not _has_area(mesh):
+        raise MeshUnreadable("no_area", name=name, count=len(mesh.faces))
+    return mesh
+
+
+def _read_as(kind, text, name, unit_factor, notes, companions):
     if kind in (BINARY_STL, SWAPPED_STL):
         order = "<" if kind == BINARY_STL else ">"
         return read_binary_stl(text, name, unit_factor, order, notes)
@@ -68,6 +77,13 @@ def read_mesh(
     if kind == PLY:
         return read_ply(text, name, unit_factor, notes)
     return read_obj(text, name, unit_factor, notes, companions)
+
+
+def _has_area(mesh):
+    """Is there a triangle with area? Nearly always among the first."""
+    some = (mesh.faces[k : k + SOME_FACES] for k in range(0, len(mesh.faces), SOME_FACES))
+    kinds = (scan_faces(mesh.vertices, faces, np.zeros(3))[0] for faces in some)
+    return any((kind == SOUND).any() for kind in kinds)
 
 
 def as_array(data: bytes | memoryview | str | os.PathLike) -> np.ndarray:

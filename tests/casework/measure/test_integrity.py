@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from casework.measure.integrity import inspect
+from casework.measure.meshes import Mesh
 from casework.measure.reading import read_mesh
 from tests import shapes
 from tests.casework.measure import inputs
@@ -181,7 +182,7 @@ def test_a_thin_triangle_that_holds_the_surface_together_stays():
 
 
 def test_only_triangles_without_area_leave_nothing_to_measure():
-    found = stl_report(BOX_V, [[0, 0, 1], [2, 2, 2]])
+    found = inspect(Mesh(BOX_V[:3], np.array([[0, 0, 1], [2, 2, 2]], np.int32)))
 
     assert found.triangles == 0 and found.volume_mm3 is None and found.area_mm2 == 0
     assert "nothing_left" in codes(found)

@@ -182,3 +182,15 @@ def test_sentences_are_whole_for_every_code():
 def test_a37_two_byte_text_that_is_none_is_refused():
     code, sentence = refused(b"\xff\xfe" + b"\x00\xd8" * 20)
     assert code == "encoding" and "UTF-16" in sentence
+
+
+@pytest.mark.parametrize("count", [1, 3000])
+def test_a_file_whose_triangles_all_lie_in_lines_holds_no_surface(count):
+    points = "".join(f"v {k} 0 0\n" for k in range(count + 2))
+    faces = "".join(f"f {k} {k + 1} {k + 2}\n" for k in range(1, count + 1))
+
+    code, sentence = refused((points + faces).encode(), "line.obj")
+
+    assert code == "no_area" and f"{count} triangles" in sentence
+    corner = f"v 0 1 0\nf 1 2 {count + 3}\n"
+    assert len(read_mesh((points + faces + corner).encode(), "line.obj").faces) == count + 1

@@ -144,8 +144,9 @@ def jaws_in_bite(
             *(one.not_known(subject, because) for one in (JAW_CONTACTS, JAW_BALANCE)),
         ]
     gap_ = found.gap
-    touches = (gap_.signed_mm <= CONTACT_MM) & gap_.is_facing
-    places = places_of(gap_, touches)
+    # Jaws farther apart than is looked at have no gap and touch nowhere.
+    touches = None if gap_ is None else (gap_.signed_mm <= CONTACT_MM) & gap_.is_facing
+    places = [] if gap_ is None else places_of(gap_, touches)
     rows.append(
         JAW_CONTACTS.of(subject, len(places), found.place_mm, nearer_than_mm=CONTACT_MM,
                         places=places)
@@ -156,7 +157,7 @@ def jaws_in_bite(
 def _balance(subject, gap_, touches, middle_mm, rightward):
     if middle_mm is None or rightward is None:
         return JAW_BALANCE.not_known(subject, "The middle of the arch is not known.")
-    if not touches.any():
+    if touches is None or not touches.any():
         return JAW_BALANCE.not_known(
             subject, f"Nowhere do the jaws come nearer than {CONTACT_MM} mm."
         )

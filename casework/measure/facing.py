@@ -42,7 +42,7 @@ class Relation:
     `first` and `second` are what lies near the other, without noise; `gap` the distances
     between, None where nothing is near. `distance_mm` is the least signed one, at `place_mm`
     (3,) of the first and `opposite_mm` of the second, known to `unsure_mm` (half a 95 %
-    interval).
+    interval; None for those far apart, from which no noise is taken).
     """
 
     first: Surface
@@ -53,7 +53,7 @@ class Relation:
     opposite_mm: np.ndarray | None
     details: dict
     because: str = ""
-    unsure_mm: float = 0.0
+    unsure_mm: float | None = None
 
 
 def relation(first, second, first_name, second_name, is_scan) -> Relation:
@@ -124,9 +124,7 @@ def _lie_in_one_another(between, first_name, second_name):
     if deep > DEEP_AREA_MM2 and deep > DEEP_SHARE * overlap:
         how = f"{deep:.0f} mm² of the one lie more than {DEEP_MM:.0f} mm deep in the other"
     elif turned > 0.8 * total and total > DEEP_AREA_MM2:
-        how = (
-            "where they are near they face the same way (one may be turned inside out)"
-        )
+        how = "where they are near they face the same way (one may be turned inside out)"
     else:
         return ""
     return (

@@ -45,6 +45,16 @@ def test_a38_two_boxes_half_a_millimetre_apart(seed):
     assert value(rows, "jaw_contacts") == 0
 
 
+def test_jaws_beyond_reach_of_each_other_touch_nowhere():
+    rows = jaws_in_bite(
+        *UPPER, LOWER[0] - [0, 0, 4], LOWER[1], "jaws", np.zeros(3), np.array([1.0, 0, 0])
+    )
+
+    assert value(rows, "jaw_distance") == pytest.approx(4.5, abs=1e-6)
+    assert value(rows, "jaw_contacts") == value(rows, "jaw_overlap_area") == 0
+    assert rows[-1].value is None and "Nowhere" in rows[-1].because
+
+
 def test_a38_jaws_far_apart_are_not_in_one_frame():
     moved = LOWER[0] + [-30, -22.5, -65]
 

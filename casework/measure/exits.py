@@ -113,16 +113,17 @@ def _wanted(pose, parts, frame, palatal_mm):
     ]
     k = int(np.argmax([one[:, 2].max() if len(one) else -np.inf for one in units]))
     unit = units[k] if len(units[k]) else local[k]
-    top = unit[:, 2].max()
+    top, lowest = unit[:, 2].max(), -np.inf
     if frame.is_front:
         edge = unit[unit[:, 2] > top - EDGE_BAND_MM, :2]
         plan = (edge.min(axis=0) + edge.max(axis=0)) / 2 - [0.0, palatal_mm]
     else:
-        table = unit[unit[:, 2] > top - TABLE_BAND_MM, :2]
+        lowest = top - TABLE_BAND_MM  # what lies deeper is the bottom of a channel
+        table = unit[unit[:, 2] > lowest, :2]
         plan = (table.min(axis=0) + table.max(axis=0)) / 2
     for reach in (AXIS_MM, HOLE_MM):
         found = highest_within(local[k] - [*plan, 0.0], parts[k].faces, reach)
-        if found is not None:
+        if found is not None and found[0] > lowest:
             break
     height = top if found is None else found[0]
     return pose.origin_mm + turn @ np.array([*plan, height])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from casework.benchmark.bored_parts import cone_with_slanted_top
+from casework.benchmark.bored_parts import abutment, cone_with_slanted_top
 from casework.measure.arch import ArchFrame
 from casework.measure.channels import channel_of, legs_of
 from casework.measure.exits import channel_exit, channel_turn
@@ -83,6 +83,18 @@ def test_turn_to_the_middle_of_an_occlusal_surface_is_that_of_the_triangle():
     np.testing.assert_allclose(
         pose.to_local(np.array([found.place_mm]))[0], [2.5, 0, 8], atol=1e-9
     )
+
+
+def test_the_seat_of_a_channel_is_no_occlusal_surface():
+    # Straight down from the middle of the top, 8 degrees off the axis, lies the screw's seat.
+    part, pose = placed(abutment(bore=1.05, seat=1.0, shaft=0.75, top=7.0), seed=5)
+
+    found = channel_turn("46", pose, 2.0, [part], frame_of(pose, "46", 8.0))
+
+    up, aside = np.cos(np.radians(8)), np.sin(np.radians(8))
+    rim = 2.25 * aside  # the rim rises by so much from the middle
+    expected = np.degrees(np.arctan2(rim * aside, 5 + rim * up))
+    assert found.value == pytest.approx(expected, abs=0.02)
 
 
 def test_front_tooth_is_left_behind_its_biting_edge():

@@ -99,11 +99,13 @@ def settled_axis(normals, areas, axis):
     The unit normals of a tapered wall end in a plane across its axis, whatever its outline.
     """
     slope = normals @ axis
-    chosen = np.abs(slope) < STEEP
-    if not areas[chosen].sum() > 0:
+    chosen = (np.abs(slope) < STEEP) & (areas > 0)
+    if not chosen.any():
         return None
     # What stands out from the taper of most of the wall is an edge or a step.
-    middle = np.median(slope[chosen])
+    order = np.flatnonzero(chosen)[np.argsort(slope[chosen], kind="stable")]
+    weights = np.cumsum(areas[order])
+    middle = slope[order[np.searchsorted(weights, weights[-1] / 2)]]
     chosen &= np.abs(slope - middle) < 0.12
     normal, area = normals[chosen], areas[chosen]
     mean = area @ normal / area.sum()

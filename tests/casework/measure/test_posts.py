@@ -6,6 +6,7 @@ import pytest
 from casework.benchmark.turned_parts import TurnedParts, turned
 from casework.demo.meshes import custom_abutment
 from casework.measure.margins import margin_depth, measure_post
+from casework.measure.post_axis import settled_axis
 from casework.measure.post_reading import BORE, EMERGENCE, SHOULDER, TOP, WALL
 from casework.measure.posts import find_post
 from casework.measure.surfaces.poses import Pose, Rigid
@@ -273,3 +274,21 @@ def test_a_scan_that_does_not_reach_around_the_margin_tells_no_depth():
 
     assert measured.value is None and "of the margin only" in measured.because
     assert margin_depth(post, "36", scan + 90, faces).value is None
+
+
+def ring_of_normals(slope, count=60):
+    turn = 2 * np.pi * np.arange(count) / count
+    across = np.sqrt(1 - slope**2)
+    return np.column_stack(
+        [across * np.cos(turn), across * np.sin(turn), np.full(count, slope)]
+    )
+
+
+@pytest.mark.parametrize("foot_mm2", [0.0, 0.5])
+def test_the_taper_of_a_wall_is_that_of_most_of_its_area(foot_mm2):
+    # As many facets of a foot as of the wall: their number tells neither from the other.
+    normals = np.concatenate([ring_of_normals(0.2), ring_of_normals(-0.2)])
+    areas = np.repeat([1.0, foot_mm2], 60)
+    near = np.array([0.02, 0, 1]) / np.hypot(0.02, 1)
+
+    assert settled_axis(normals, areas, near) == pytest.approx([0, 0, 1], abs=1e-9)

@@ -8,7 +8,7 @@ from casework.measure.sets.places import ARCH, SITES, poses_of, sides_of
 from casework.measure.sets.plan import Outcome, Planned
 from casework.measure.walls import abutment_walls, opposing_room
 
-VERSION = "2"
+VERSION = "3"
 
 
 def plan(told):

@@ -7,7 +7,7 @@ from casework.measure.joints import bridge_of, units_of
 from casework.measure.sets.places import ARCH, SITES, occlusal_of, poses_of
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 
-VERSION = "1"
+VERSION = "2"
 
 
 def plan(told):

@@ -5,7 +5,7 @@ from casework.measure.midlines import midline
 from casework.measure.sets.places import ARCH, SITES, occlusal_of, working_scans
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 
-VERSION = "1"
+VERSION = "2"
 
 
 def plan(told):

@@ -8,7 +8,7 @@ from casework.measure.sets.places import ARCH, SITES, frames_of, poses_of
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 from casework.measure.surfaces.cylinder import free_radius
 
-VERSION = "4"
+VERSION = "5"
 CLOSED_MM = 0.05  # a restoration of less free radius over its abutment has no channel
 
 

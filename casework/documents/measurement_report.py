@@ -11,7 +11,7 @@ import base64
 from dataclasses import dataclass
 
 from casework.documents.naming import is_invented, party_facts
-from casework.findings.measure_pages import row_of
+from casework.findings.measure_pages import OF_FILES, row_of, title_of
 from casework.findings.queries import subject_words
 from casework.measurements.judged import result_of
 from casework.measurements.pictures.spots import spots_of
@@ -121,7 +121,7 @@ def _groups(results, spots, findings):
             {
                 "title": row.title,
                 "subject": row.subject,
-                "region": result["details"].get("region") or "",
+                "region": row.region,
                 "value": row.value,
                 "doubt": row.doubt,
                 "because": row.because,
@@ -132,8 +132,8 @@ def _groups(results, spots, findings):
             }
         )
     return [
-        {"title": step.replace("_", " ").capitalize(), "rows": rows}
-        for step, rows in groups.items()
+        {"title": title_of(step), "rows": groups[step]}
+        for step in sorted(groups, key=OF_FILES.__contains__)
     ]
 
 

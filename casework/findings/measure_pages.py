@@ -14,6 +14,27 @@ from casework.stages import Side
 from orders.jobs.queries import pending
 
 AREAS = frozenset({"scans", "design"})
+# Steps whose own name says too little.
+TITLES = {
+    "frames": "Scans in one frame",
+    "earlier": "Teeth of an earlier scan",
+    "sites": "Where the implants stand",
+    "between": "Between the implants",
+    "room": "Room before anything is designed",
+    "jaws": "Jaws in their bite",
+    "abutment_room": "Abutments and opposing jaw",
+    "path": "Path of insertion",
+    "margin_depth": "Margins below the gum",
+    "bite": "Design and opposing jaw",
+    "screw": "Screw and driver",
+    "processed": "Processed scans against raw ones",
+    "versions": "Against the version before",
+    "check_scan": "Made parts against the design",
+    "scan": "Each file",
+    "regions": "Scans where it matters",
+}
+# Steps that say how good the files are; they stand behind what they were measured for.
+OF_FILES = ("scan", "regions")
 LEAST_SHOWN = (0.01, 1)  # of a doubt; in µm
 
 
@@ -28,14 +49,29 @@ class Row:
     method: str
     because: str
     place: str
+    region: str
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The values of one step."""
+    """The values of one step, those of one quantity together."""
 
     title: str
-    rows: tuple[Row, ...]
+    blocks: tuple[tuple[Row, ...], ...]
+    count: int
+    unknown: int
+
+    @classmethod
+    def of(cls, step, rows):
+        blocks = {}
+        for row in rows:
+            blocks.setdefault((row.title, row.method), []).append(row)
+        return cls(
+            title_of(step),
+            tuple(tuple(block) for block in blocks.values()),
+            len(rows),
+            sum(bool(row.because) for row in rows),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +86,11 @@ class Page:
     @property
     def is_running(self):
         return bool(self.progress)
+
+
+def title_of(step):
+    """How people call what a step measures."""
+    return TITLES.get(step) or step.replace("_", " ").capitalize()
 
 
 def sees_measures(desk):
@@ -68,9 +109,9 @@ def page_for(desk):
     job = pending("findings.measure", [desk.case.pk]).get(desk.case.pk)
     return Page(
         groups=tuple(
-            Group(step.replace("_", " ").capitalize(), tuple(rows))
-            for step, rows in groups.items()
-            if rows
+            Group.of(step, groups[step])
+            for step in sorted(groups, key=OF_FILES.__contains__)
+            if groups[step]
         ),
         waiting=tuple(words_of(one) for one in waiting if sees_design or not one.about_design),
         not_told=tuple(one for one in not_told if sees_design or not one.about_design),
@@ -97,6 +138,7 @@ def row_of(result):
         method=result["method"],
         because=result["because"],
         place="" if place is None else ", ".join(f"{x:.1f}" for x in place),
+        region=result["details"].get("region") or result["details"].get("side") or "",
     )
 
 
@@ -111,7 +153,7 @@ def _doubt(result):
         return ""
     doubt, unit = result["uncertainty"], result["unit"]
     least = LEAST_SHOWN[unit == "µm"]
-    if 0 < doubt < least / 2:
+    if doubt < least / 2:
         return _("± less than {least}").format(least=in_words(least, unit))
     return f"± {in_words(doubt, unit)}"
 

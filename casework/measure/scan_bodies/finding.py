@@ -17,12 +17,14 @@ from casework.measure.scan_bodies.judging import (
     judged,
 )
 from casework.measure.scan_bodies.laying import ON_MM, Known, Laid, lay
-from casework.measure.scan_bodies.scans import Scan, prepared
+from casework.measure.scan_bodies.scans import prepared
 from casework.measure.scan_bodies.telling import Found
 from casework.measure.scan_bodies.voting import lines
 from casework.measure.scan_bodies.walling import Line
+from casework.measure.surfaces.pieces import compacted
 
 CLICK_MM = 13.0  # around a point that somebody pointed at
+POINTED_MM = 1.0  # so far beside a scan body somebody may point
 SHARED = 0.5  # of the surface that one body lies on: two bodies have each their own
 SAME_MM = 1.5  # axes nearer than this, amid the body, are of one body
 NEARLY = 0.97  # a form with so much of the best one's area fits as well
@@ -61,8 +63,11 @@ def find_scan_bodies(
         raise ValueError("a scan body is found by its form; name one")
     if not len(faces):
         return ScanBodies((), ())
-    scan = _cropped(prepared(vertices, faces), near_mm)
-    tried = [(line, known) for line, known in _tried(scan, forms)]
+    near = None if near_mm is None or not len(near_mm) else np.atleast_2d(near_mm)
+    if near is not None:
+        vertices, faces = _cropped(vertices, faces, near)
+    scan = prepared(vertices, faces)
+    tried = [pair for pair in _tried(scan, forms) if near is None or _is_near(*pair, near)]
     laid = [(line, lay(scan, line, known)) for line, known in tried]
     found, doubtful = [], []
     for group in _groups([one for _line, one in laid if one is not None]):
@@ -77,14 +82,20 @@ def find_scan_bodies(
     return ScanBodies(tuple(found), _apart(doubtful, found), tuple(scan.dropped))
 
 
-def _cropped(scan: Scan, near_mm):
-    if near_mm is None or not len(near_mm):
-        return scan
-    keep = np.zeros(len(scan.vertices), bool)
-    for point in np.atleast_2d(np.asarray(near_mm, float)):
-        away = scan.vertices - point
+def _cropped(vertices, faces, near):
+    """The surface around the points (k, 3) that somebody pointed at."""
+    keep = np.zeros(len(vertices), bool)
+    for point in near:
+        away = vertices - point
         keep |= np.einsum("ij,ij->i", away, away) < CLICK_MM**2
-    return scan.only(np.flatnonzero(keep))
+    return compacted(vertices, faces[keep[faces].all(axis=1)])
+
+
+def _is_near(line, known, near):
+    """Does a supposed axis pass a point so nearly that the point may lie on the form?"""
+    away = near - line.point_mm
+    across = away - np.outer(away @ line.axis, line.axis)
+    return np.linalg.norm(across, axis=1).min() < known.form.reach_mm + POINTED_MM
 
 
 def _tried(scan, forms):

@@ -11,6 +11,7 @@ BORE_MM = 4.0  # a surface that faces itself within this lies in a bore; bores a
 ENCLOSED = 0.4  # length of the mean normal of a bore: it faces every way, a notch one way
 FILLED_SHARE = 0.15  # of the area: what a bore encloses that is larger is no step in it
 STEEP = 0.25  # sine of the taper within which a face is taken for a wall: 14 degrees
+SAME_SLOPE = 0.12  # a wall has one taper; by so much its slopes differ at most
 TURNED_DEG = 40.0  # a post leans at most so far from its implant
 DIRECTIONS = 900  # tried over half a sphere: 4.7 degrees apart
 SAMPLE = 4000
@@ -103,10 +104,7 @@ def settled_axis(normals, areas, axis):
     if not chosen.any():
         return None
     # What stands out from the taper of most of the wall is an edge or a step.
-    order = np.flatnonzero(chosen)[np.argsort(slope[chosen], kind="stable")]
-    weights = np.cumsum(areas[order])
-    middle = slope[order[np.searchsorted(weights, weights[-1] / 2)]]
-    chosen &= np.abs(slope - middle) < 0.12
+    chosen &= np.abs(slope - _middle(slope[chosen], areas[chosen])) < SAME_SLOPE
     normal, area = normals[chosen], areas[chosen]
     mean = area @ normal / area.sum()
     away = normal - mean
@@ -115,6 +113,13 @@ def settled_axis(normals, areas, axis):
         return None
     settled = vectors[:, 0]
     return settled if settled @ axis > 0 else -settled
+
+
+def _middle(slopes, areas):
+    """The median slope; between two unlike ones, that around which more of the area lies."""
+    order = np.argsort(slopes, kind="stable")
+    middles = slopes[order[[(len(order) - 1) // 2, len(order) // 2]]]
+    return max(middles, key=lambda one: areas[np.abs(slopes - one) < SAME_SLOPE].sum())
 
 
 def centre_of(points: np.ndarray, axis: np.ndarray) -> np.ndarray:

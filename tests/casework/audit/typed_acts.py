@@ -154,20 +154,20 @@ def _check_approval(story):
 
 
 @after(_check_approval)
-def answer_ask(story, text):
-    by, at = story.who("dentist"), story.at(7)
-    gate = find_move(story.case.stage, "approve_design")
-    key = standing_of(story.case, gate, on=at.date()).asks[0].key
-    answer_asks(story.case, move=gate, reasons={key: text}, by=by, at=at)
-
-
-@after(_check_approval)
 def ask_for_changes(story, text):
     move("ask_for_changes", "dentist", 7)(story, text)
 
 
 def _check_order(story):
     story.gate("send_order", story.who("dentist"), story.at(2))
+
+
+@after(_check_order)
+def answer_ask(story, text):
+    by, at = story.who("dentist"), story.at(2)
+    gate = find_move(story.case.stage, "send_order")
+    key = standing_of(story.case, gate, on=at.date()).asks[0].key
+    answer_asks(story.case, move=gate, reasons={key: text}, by=by, at=at)
 
 
 @after(_check_order)
@@ -434,6 +434,7 @@ TYPED_ACTS = [
     ("prescribe", "Allergies", WORDS, prescription("allergies")),
     ("prescribe", "Fee or estimate", WORDS, prescription("fee")),
     ("prescribe", "Note to the laboratory", WORDS, prescription("note")),
+    ("prescribe", "Reason", WORDS, answer_ask),
     ("prescribe", "Reason", WORDS, send_order),
     ("send_order", "Reason", WORDS, withdraw),
     ("send_order", "What the amendment answers", WORDS, amend),
@@ -447,7 +448,6 @@ TYPED_ACTS = [
     ("design", "Notes and questions for the dentist", WORDS, note_design),
     ("design", "Reason", WORDS, discard_design),
     ("submit_design", "What should be changed", WORDS, mark_design),
-    ("submit_design", "Reason", WORDS, answer_ask),
     ("submit_design", "Reason", WORDS, ask_for_changes),
     ("approve_design", "Reason", WORDS, move("cancel", "dentist", 8)),
     ("approve_design", "Lot", CODE, part("retaining screw", "lot")),

@@ -5,9 +5,25 @@ abstract read); the bounds of 50 and 100 µm, and the share that must be seen, a
 A body that was not found is not known to be missing: it asks. One that fits no form stops.
 """
 
-from casework.checks import OF_VALUES, Check, ask, at_least, at_most, not_known, note, of, stop
+from decimal import Decimal
+
+from casework.checks import (
+    OF_VALUES,
+    Check,
+    ask,
+    at_least,
+    at_most,
+    figure,
+    measured_figure,
+    not_known,
+    note,
+    of,
+    stop,
+)
 
 SCAN = "working_arch_scan_bodies"
+# Tried up to here on invented scans; beyond, walls of a scan body have too few points.
+COARSEST_MM = Decimal("0.5")
 WHATS = {"implant_pose": "position of the implant"}
 BODIES = {
     "scan_body_origin": "position of the scan body",
@@ -62,6 +78,8 @@ def _counted(measured):
     if count < ordered or is_more:
         numbers = {"measured": str(count), "limit": str(ordered), "source": "the order"}
         yield ask("fewer" if count < ordered else "more", subject, **numbers)
+    if count < ordered:
+        yield from _coarse(rows)
     for row in rows:
         for doubt in row["details"]["doubtful"]:
             say = ask if count < ordered or not told else note
@@ -70,6 +88,15 @@ def _counted(measured):
 
 def _arch_scans(measured):
     return {file["name"] for file in measured["files"] if file["role"] == SCAN}
+
+
+def _coarse(rows):
+    """Scans in which a body may be missed for the length of their edges."""
+    for row in rows:
+        edge_mm = row["details"].get("edge_mm") or 0
+        if edge_mm > COARSEST_MM:
+            shown = measured_figure(edge_mm, "mm")
+            yield note("too_coarse", row["subject"], edge=shown, sure=figure(COARSEST_MM, "mm"))
 
 
 def _sites(measured):
@@ -118,13 +145,18 @@ CHECK = Check(
     reads=("measured",),
     limits=("scan_body_fit_rms", "scan_body_visible_share", "implant_pose_doubt"),
     run=run,
-    version=3,
+    version=4,
     sentences={
         **OF_VALUES,
         "fewer": (
             "Fewer scan bodies are found in the scans of the working arch ({subject}) than"
             " sites are ordered.",
             "Point at the missing one, scan again, or say how its position is known.",
+        ),
+        "too_coarse": (
+            "The edges of {subject} are {edge} long; scan bodies are found surely up to"
+            " {sure}.",
+            "Export it again without thinning it out, or scan again.",
         ),
         "more": (
             "More scan bodies are found in the scan of the working arch ({subject}) than sites"

@@ -19,8 +19,8 @@ def test_guards():
     assert guarded_by(NAME) == {"send_scans", "send_order"}
 
 
-def count(amount, *doubtful, subject="file 1"):
-    more = {"doubtful": list(doubtful), "left_out": 0}
+def count(amount, *doubtful, subject="file 1", **told):
+    more = {"doubtful": list(doubtful), "left_out": 0} | told
     return value("scan_bodies_found", subject, amount, "", step="scan_bodies", **more)
 
 
@@ -43,6 +43,9 @@ def at_site(quantity, amount, unit, doubt=None, **details):
         ([count(1)], ["ask fewer file 1"]),
         ([count(0)], ["ask fewer file 1"]),
         ([count(3)], ["ask more file 1"]),
+        ([count(1, edge_mm=0.8)], ["ask fewer file 1", "note too_coarse file 1"]),
+        ([count(1, edge_mm=0.3)], ["ask fewer file 1"]),
+        ([count(2, edge_mm=0.8)], []),
         ([count(1, DOUBT)], ["ask fewer file 1", "ask like_one file 1"]),
         ([count(2, DOUBT)], ["note like_one file 1"]),
         (at_site("scan_body_residual", 35, "µm"), []),

@@ -8,7 +8,7 @@ from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
 from casework.measure.scan_bodies.telling import FOUND, as_measured
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
-VERSION = "4"
+VERSION = "5"
 INSIDE_OUT = (
     "The surface of the scan is turned inside out: its scan bodies are found once it is turned."
     " Export it again with its outside outward."
@@ -67,6 +67,7 @@ def _run(work, planned):
             len(bodies.found),
             doubtful=doubtful,
             left_out=len(bodies.dropped),
+            edge_mm=_edge_mm(mesh),
         )
     ]
     handed = []
@@ -90,6 +91,12 @@ def _run(work, planned):
         )
     some = mesh.vertices[:: max(1, len(mesh.vertices) // ARCH_POINTS)]
     return Outcome(tuple(results), {"found": handed, "arch_mm": np.round(some, 1)})
+
+
+def _edge_mm(mesh):
+    """The median length of the first edges of the triangles."""
+    first, second = mesh.vertices[mesh.faces[:, 0]], mesh.vertices[mesh.faces[:, 1]]
+    return float(np.median(np.linalg.norm(second - first, axis=1)))
 
 
 def _is_inside_out(mesh, forms, near):

@@ -32,14 +32,8 @@ def receive_form(component, *, by, incoming, unit, at=None):
     _require_scan_body(component, by)
     name = clean_name(incoming.name)
     told = _looked_at(incoming, name, unit)
-    key = keeping.keep(
-        incoming.path,
-        party_id=by.party_id,
-        code="catalogue",
-        sha256=incoming.sha256,
-        part="forms",
-    )
-    try:
+    where = {"party_id": by.party_id, "code": "catalogue", "part": "forms"}
+    with keeping.kept(incoming.path, sha256=incoming.sha256, **where) as key:
         return _write(
             component,
             by,
@@ -49,9 +43,6 @@ def receive_form(component, *, by, incoming, unit, at=None):
             sha256=incoming.sha256,
             **told,
         )
-    except BaseException:
-        keeping.forget(key)
-        raise
 
 
 def too_large(name):

@@ -13,20 +13,18 @@ from casework.checks import (
     not_known,
     note,
     of,
-    own_limit,
     part_at,
 )
-from casework.checks.walls_sufficient import DEFAULTS, OCCLUSAL, OWN
+from casework.checks.walls_sufficient import DEFAULTS, OCCLUSAL, wall_limit
 
 WHATS = {"opposing_room": "room from the abutment to the opposing jaw"}
-FAMILIES = {family: name for (family, kind), name in DEFAULTS.items() if kind == OCCLUSAL}
 
 
 def run(facts, limits):
     measured = facts["measured"]
     for row in of(measured, "opposing_room"):
         material = _material(measured, row["subject"], facts["prescription"])
-        limit = _limit(material, limits)
+        limit = wall_limit(material, OCCLUSAL, limits)
         if limit is None:
             yield ask("no_limit", row["subject"])
         else:
@@ -47,18 +45,10 @@ def _material(measured, site, prescription):
     }
 
 
-def _limit(material, limits):
-    if material["family"] in FAMILIES:
-        return own_limit(limits(FAMILIES[material["family"]]), material, OWN[OCCLUSAL])
-    lent = limits(FAMILIES["zirconia"])
-    own = own_limit(lent, material, OWN[OCCLUSAL])
-    return None if own is lent else own
-
-
 CHECK = Check(
     title="Abutments leave room for the restoration",
     reads=("measured", "prescription"),
-    limits=tuple(FAMILIES.values()),
+    limits=tuple(name for (_family, kind), name in DEFAULTS.items() if kind == OCCLUSAL),
     run=run,
     sentences={
         **OF_VALUES,

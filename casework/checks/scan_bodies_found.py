@@ -5,16 +5,13 @@ abstract read); the bounds of 50 and 100 µm, and the share that must be seen, a
 A body that was not found is not known to be missing: it asks. One that fits no form stops.
 """
 
-from decimal import Decimal
-
 from casework.checks import (
     OF_VALUES,
     Check,
+    against,
     ask,
     at_least,
     at_most,
-    figure,
-    measured_figure,
     not_known,
     note,
     of,
@@ -22,8 +19,6 @@ from casework.checks import (
 )
 
 SCAN = "working_arch_scan_bodies"
-# Tried up to here on invented scans; beyond, walls of a scan body have too few points.
-COARSEST_MM = Decimal("0.5")
 WHATS = {"implant_pose": "position of the implant"}
 BODIES = {
     "scan_body_origin": "position of the scan body",
@@ -33,7 +28,7 @@ BODIES = {
 
 def run(facts, limits):
     measured = facts["measured"]
-    yield from _counted(measured)
+    yield from _counted(measured, limits("scan_edge_to_find"))
     sites = _sites(measured)
     for row in of(measured, "scan_body_residual", "scan_body_covered", "scan_body_fitting"):
         yield from _one(row, sites.get(row["subject"], row["subject"]), limits)
@@ -63,7 +58,7 @@ def run(facts, limits):
     yield from not_known(measured | {"results": at_sites}, **BODIES)
 
 
-def _counted(measured):
+def _counted(measured, coarsest):
     """Does the number found in the scans of the working arch agree with the order?"""
     scans = _arch_scans(measured)
     rows = [row for row in of(measured, "scan_bodies_found") if row["subject"] in scans]
@@ -79,7 +74,7 @@ def _counted(measured):
         numbers = {"measured": str(count), "limit": str(ordered), "source": "the order"}
         yield ask("fewer" if count < ordered else "more", subject, **numbers)
     if count < ordered:
-        yield from _coarse(rows)
+        yield from _coarse(rows, coarsest)
     for row in rows:
         for doubt in row["details"]["doubtful"]:
             say = ask if count < ordered or not told else note
@@ -90,13 +85,12 @@ def _arch_scans(measured):
     return {file["name"] for file in measured["files"] if file["role"] == SCAN}
 
 
-def _coarse(rows):
+def _coarse(rows, coarsest):
     """Scans in which a body may be missed for the length of their edges."""
     for row in rows:
         edge_mm = row["details"].get("edge_mm") or 0
-        if edge_mm > COARSEST_MM:
-            shown = measured_figure(edge_mm, "mm")
-            yield note("too_coarse", row["subject"], edge=shown, sure=figure(COARSEST_MM, "mm"))
+        if edge_mm > coarsest.value:
+            yield note("too_coarse", row["subject"], **against(edge_mm, coarsest))
 
 
 def _sites(measured):
@@ -143,9 +137,14 @@ def _residual(row, subject, limit):
 CHECK = Check(
     title="Every scan body is found and fits its form",
     reads=("measured",),
-    limits=("scan_body_fit_rms", "scan_body_visible_share", "implant_pose_doubt"),
+    limits=(
+        "scan_body_fit_rms",
+        "scan_body_visible_share",
+        "implant_pose_doubt",
+        "scan_edge_to_find",
+    ),
     run=run,
-    version=4,
+    version=5,
     sentences={
         **OF_VALUES,
         "fewer": (
@@ -154,8 +153,8 @@ CHECK = Check(
             "Point at the missing one, scan again, or say how its position is known.",
         ),
         "too_coarse": (
-            "The edges of {subject} are {edge} long; scan bodies are found surely up to"
-            " {sure}.",
+            "The edges of {subject} are longer than those in which scan bodies are surely"
+            " found.",
             "Export it again without thinning it out, or scan again.",
         ),
         "more": (

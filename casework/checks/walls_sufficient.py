@@ -86,11 +86,14 @@ def _kind(row, region):
 
 
 def _limit(material, kind, is_abutment, limits):
-    """The limit of a kind of wall: the material's own, else a default, else None."""
-    family = (material or {}).get("family")
-    if is_abutment and family in METALS:
+    if is_abutment and (material or {}).get("family") in METALS:
         return own_limit(limits(METAL_ABUTMENT), material, OWN[CHANNEL])
-    default = DEFAULTS.get((family, kind))
+    return wall_limit(material, kind, limits)
+
+
+def wall_limit(material, kind, limits):
+    """The limit of a kind of wall: the material's own, else a default, else None."""
+    default = DEFAULTS.get(((material or {}).get("family"), kind))
     if default:
         return own_limit(limits(default), material, OWN[kind])
     # Any row lends unit and title; the material's own figure and source replace its own.

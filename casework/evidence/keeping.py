@@ -69,6 +69,17 @@ def forget(key):
 
 
 @contextmanager
+def kept(path, **where):
+    """Keep a file as `keep` does while the block writes its row; forgotten where it fails."""
+    key = keep(path, **where)
+    try:
+        yield key
+    except BaseException:
+        forget(key)
+        raise
+
+
+@contextmanager
 def local_path(key):
     """A path at which the stored bytes can be read while the block runs."""
     try:

@@ -157,8 +157,8 @@ def _receive(case, by, incoming, name, slot, at):
     notes = formats.check_quickly(incoming.path, file_format, name)
     notes += _notes_on_name(name, file_format)
     size, sha256 = incoming.size, incoming.sha256
-    key = keeping.keep(incoming.path, party_id=by.party_id, code=case.code, sha256=sha256)
-    try:
+    where = {"party_id": by.party_id, "code": case.code}
+    with keeping.kept(incoming.path, sha256=sha256, **where) as key:
         evidence, is_new = _write_row(
             case,
             by,
@@ -175,9 +175,6 @@ def _receive(case, by, incoming, name, slot, at):
             taken_on=slot.taken_on,
             **values,
         )
-    except BaseException:
-        keeping.forget(key)
-        raise
     if not is_new:
         keeping.forget(key)
         return _there_already(name, evidence)

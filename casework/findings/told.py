@@ -11,7 +11,7 @@ from casework.designs.queries import current_version, parts_of
 from casework.evidence import keeping
 from casework.evidence.models import Evidence
 from casework.evidence.rules import MESHES
-from casework.measure.sets.stated_poses import PosesRefused, read_stated_poses
+from casework.measure.sets.stated_poses import LONGEST_BYTES, PosesRefused, read_stated_poses
 from casework.measure.sets.told import PARTS, CaseSet, File, Site, Unit
 from casework.stages import Stage
 
@@ -206,8 +206,8 @@ def _stated(case, ordered):
         return {}
     name = file_words(row.number)
     try:
-        with keeping.local_path(row.storage_key) as path:
-            stated = read_stated_poses(path.read_bytes())
+        with keeping.opened(row.storage_key) as stored:
+            stated = read_stated_poses(stored.read(LONGEST_BYTES + 1))
     except PosesRefused as refused:
         return dict.fromkeys(ordered, {"because": f"The {name} cannot be read: {refused}"})
     missing = {site: {"because": f"The {name} names no pose there."} for site in ordered}

@@ -9,7 +9,7 @@ from orders.implants.models import Dentition, Implant
 from orders.implants.queries import implant_facts
 from orders.patients.queries import birth_date_of
 from orders.records import remove_record, save_record, save_single
-from orders.refusals import Refused
+from orders.refusals import Refused, refuse_unlisted
 from orders.teeth import in_arch_order, read_tooth
 
 # Taken over from the catalogue where they were not typed.
@@ -52,12 +52,7 @@ def save_implant(
         raise TypeError(f"no such fields of an implant: {sorted(unknown)}")
     read_tooth(site, "iso")
     _refuse_foreign(typed.get("component"), by)
-    if typed.get("soft_tissue", "") not in ("", *rules.SOFT_TISSUE):
-        raise Refused(
-            _("The soft tissue is one of: {choices}.").format(
-                choices=", ".join(_(choice) for choice in rules.SOFT_TISSUE)
-            )
-        )
+    refuse_unlisted(typed, {"soft_tissue": rules.SOFT_TISSUE})
     if implant is None:
         implant = Implant(patient=patient)
     implant.site = site

@@ -11,7 +11,7 @@ from orders.prescriptions import rules, units
 from orders.prescriptions.models import Prescription
 from orders.prescriptions.queries import draft_of, facts_for_rules, signed_of
 from orders.records import ChangedMeanwhile, remove_record
-from orders.refusals import Refused
+from orders.refusals import Refused, refuse_unlisted
 from orders.roles import PRESCRIBES, Role
 
 WRITES = PRESCRIBES | {Role.ASSISTANT}
@@ -29,7 +29,7 @@ def save_draft(prescription, *, by, seen_revision=None, **typed):
     unknown = set(typed) - set(FIELDS)
     if unknown:
         raise TypeError(f"no such fields of a prescription: {sorted(unknown)}")
-    _refuse_unlisted(typed)
+    refuse_unlisted(typed, rules.CHOSEN)
     with transaction.atomic():
         seen = prescription.revision if seen_revision is None else seen_revision
         _take(prescription, seen)
@@ -47,17 +47,6 @@ def save_draft(prescription, *, by, seen_revision=None, **typed):
             facts={"revision": prescription.revision, "says": prescription.facts()},
         )
     return prescription
-
-
-def _refuse_unlisted(typed):
-    for name, offered in rules.CHOSEN.items():
-        text = typed.get(name) or ""
-        if text not in ("", *offered):
-            raise Refused(
-                _("“{text}” cannot be chosen as {field}. It is one of: {offered}.").format(
-                    text=text, field=name.replace("_", " "), offered=", ".join(offered)
-                )
-            )
 
 
 def _take(prescription, seen):

@@ -82,8 +82,19 @@ def _meshed(build, shape, triangles):
     return grid, at, quads
 
 
-def _scan(jaw, *, span, triangles, noise_um, noise_seed, is_fine_at_implants):
-    """Mesh one jaw and add the scanner's noise."""
+def _scan(
+    jaw,
+    *,
+    span=None,
+    triangles=60_000,
+    noise_um=15.0,
+    noise_seed=0,
+    is_fine_at_implants=False,
+):
+    """Mesh one jaw and add the scanner's noise.
+
+    With `is_fine_at_implants` there are more triangles than asked for, there.
+    """
     start, end = _reach(jaw, span)
     dense = [jaw.teeth[site].s for site in jaw.implants]
     bottom, top = _heights(jaw)
@@ -148,50 +159,15 @@ def lower_arch(
     prepared=(),
     *,
     implants=None,
-    span=None,
-    triangles=60_000,
-    noise_um=15.0,
-    noise_seed=0,
-    is_fine_at_implants=False,
+    **scanned,
 ):
-    """A scan of the lower jaw; the same seed is the same patient, `noise_seed` one scanning.
-
-    With `is_fine_at_implants` there are more triangles than asked for, there.
-    """
-    jaw = lower_jaw(seed, missing, scan_bodies, implants, prepared)
-    return _scan(
-        jaw,
-        span=span,
-        triangles=triangles,
-        noise_um=noise_um,
-        noise_seed=noise_seed,
-        is_fine_at_implants=is_fine_at_implants,
-    )
+    """A scan of the lower jaw; the same seed is the same patient, `noise_seed` one scanning."""
+    return _scan(lower_jaw(seed, missing, scan_bodies, implants, prepared), **scanned)
 
 
-def upper_arch(
-    seed,
-    missing=(),
-    scan_bodies=None,
-    prepared=(),
-    *,
-    implants=None,
-    span=None,
-    triangles=60_000,
-    noise_um=15.0,
-    noise_seed=0,
-    is_fine_at_implants=False,
-):
+def upper_arch(seed, missing=(), scan_bodies=None, prepared=(), *, implants=None, **scanned):
     """A scan of the upper jaw in its bite with the complete lower jaw of the same patient."""
-    jaw = upper_jaw(seed, missing, scan_bodies, implants, prepared)
-    return _scan(
-        jaw,
-        span=span,
-        triangles=triangles,
-        noise_um=noise_um,
-        noise_seed=noise_seed,
-        is_fine_at_implants=is_fine_at_implants,
-    )
+    return _scan(upper_jaw(seed, missing, scan_bodies, implants, prepared), **scanned)
 
 
 def bite_scan(

@@ -55,6 +55,7 @@ BY_HAND = {
     "photo_size": ("100", None, None, "100", "megapixels"),
     "scan_noise": ("30", None, None, None, "µm"),
     "scan_edge_near_body": ("0.25", None, None, None, "mm"),
+    "scan_edge_to_find": ("0.5", None, None, None, "mm"),
     "region_shown": ("0.95", None, None, None, "share"),
     "implant_pose_doubt": ("50", None, None, None, "µm"),
     "stated_pose_shift": ("0.05", None, None, None, "mm"),

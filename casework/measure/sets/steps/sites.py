@@ -19,7 +19,7 @@ STATED_MM = 3.0  # from a stated platform to the one found
 
 POSE = Quantity(
     "implant_pose", "Platform centre: radius of its doubt", "µm",
-    "the scan body's form fitted to the scan; the pose stands in the details",
+    "the scan body's form fitted to the scan",
 )  # fmt: skip
 STATED_SHIFT = Quantity(
     "stated_pose_shift", "Platform as the design states it, from the one measured", "mm",

@@ -37,7 +37,8 @@ SIDES = 64  # of the test's cylinder
 
 
 def events():
-    return [json.loads(entry.text) for entry in Entry.objects.filter(kind="catalogue.changed")]
+    entries = Entry.objects.filter(kind="catalogue.changed").order_by("seq")
+    return [json.loads(entry.text) for entry in entries]
 
 
 def files(settings):

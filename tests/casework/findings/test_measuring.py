@@ -26,7 +26,7 @@ def told(tell):
 
 def kept(case):
     return {
-        (row.method, row.values["results"][0]["subject"] if row.values["results"] else ""): row
+        (row.method, row.input_digest): row
         for row in Measurement.objects.filter(case=case, evidence=None)
     }
 

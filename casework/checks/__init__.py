@@ -205,6 +205,16 @@ def not_known(measured, say=ask, /, **whats) -> Iterable[Found]:
                 yield say("value_not_known", row["subject"], what=what, because=because)
 
 
+def lone_areas(measured, quantity, code) -> Iterable[Found]:
+    """Note the area that only one of two surfaces has, and how far its largest part spans."""
+    for row in of(measured, quantity):
+        if row["value"]:
+            across = measured_figure(row["details"]["largest_span_mm"], "mm")
+            area = measured_figure(row["value"], "mm²")
+            words = {"quantity": quantity, "of": row["subject"], "across": across}
+            yield note(code, row["subject"], measured=area, **words)
+
+
 def size_of(row) -> dict:
     """The row of a signed difference without its sign."""
     return row | {"value": abs(row["value"])}

@@ -9,9 +9,8 @@ from casework.checks import (
     OF_VALUES,
     Check,
     at_most,
-    measured_figure,
+    lone_areas,
     not_known,
-    note,
     of,
     steps_made,
     stop,
@@ -37,10 +36,7 @@ def run(facts, limits):
         ("change_invented_area", "more"),
         ("change_missing_area", "not_shown"),
     ):
-        for row in of(measured, quantity):
-            if row["value"]:
-                area = measured_figure(row["value"], "mm²")
-                yield note(code, row["subject"], measured=area)
+        yield from lone_areas(measured, quantity, code)
     said = [row for row in mine if row["because"] not in wrong]
     yield from not_known(measured | {"results": said}, **WHATS)
 
@@ -70,11 +66,13 @@ CHECK = Check(
             "Make it again, or say why it will fit.",
         ),
         "more": (
-            "The scan of the made part ({subject}) shows surface that its design has not.",
+            "The scan of the made part ({subject}) shows surface that its design has not, up to"
+            " {across} across.",
             "See that nothing was left standing on it.",
         ),
         "not_shown": (
-            "The scan of the made part ({subject}) does not show all of it.",
+            "The scan of the made part ({subject}) does not show all of it: what it lacks is up"
+            " to {across} across.",
             "What it does not show was not compared.",
         ),
     },

@@ -10,9 +10,9 @@ from casework.checks import (
     Check,
     ask,
     at_most,
+    lone_areas,
     measured_figure,
     not_known,
-    note,
     of,
     stop,
 )
@@ -51,10 +51,7 @@ def run(facts, limits):
             yield from at_most(row, limits(limit), code, what=WHATS[quantity])
     for row in of(measured, "change_near"):
         yield from _lone(row)
-    for row in of(measured, "change_missing_area"):
-        if row["value"]:
-            area = measured_figure(row["value"], "mm²")
-            yield note("cut_off", row["subject"], measured=area)
+    yield from lone_areas(measured, "change_missing_area", "cut_off")
     said = [row for row in mine if row["because"] not in wrong]
     yield from not_known(measured | {"results": said}, **WHATS)
 
@@ -117,7 +114,7 @@ CHECK = Check(
             "Take it out, or say what it is made from.",
         ),
         "cut_off": (
-            "The {subject} lacks surface that its raw scan has.",
+            "The {subject} lacks surface that its raw scan has, up to {across} across.",
             "See that nothing which matters was cut off.",
         ),
     },

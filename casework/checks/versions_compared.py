@@ -1,10 +1,11 @@
 """What changed from the version before is known, and no part became its mirror image.
 
 A mirrored part has the volume, area and box of the right one, and fits nothing. What changed is
-noted for whoever approves; whether it was wanted is theirs to say. Common practice, no source.
+noted for whoever approves, a shift in mm, what is gone or new as an area; whether it was wanted
+is theirs to say. Common practice, no source.
 """
 
-from casework.checks import Check, measured_figure, note, of, stop
+from casework.checks import Check, lone_areas, measured_figure, note, of, stop
 
 STEP = "versions"
 WRONG = {"mirrored": "mirrored", "scaled": "scaled"}
@@ -24,8 +25,11 @@ def run(facts, limits):
             yield note("another", subject, **words)
         elif kind not in ALIKE:
             most = largest.get(subject)
-            shown = measured_figure(most["value"], most["unit"]) if most else ""
+            is_shifted = most is not None and most["value"] != 0
+            shown = measured_figure(most["value"], most["unit"]) if is_shifted else ""
             yield note("changed", subject, measured=shown, **words)
+    yield from lone_areas(measured, "change_missing_area", "gone")
+    yield from lone_areas(measured, "change_invented_area", "added")
 
 
 CHECK = Check(
@@ -48,6 +52,15 @@ CHECK = Check(
         "changed": (
             "The {subject} was changed since the version before: {because}",
             "Look at the places that changed.",
+        ),
+        "gone": (
+            "The {subject} lacks surface that the version before has, up to {across} across.",
+            "Look at what is gone.",
+        ),
+        "added": (
+            "The {subject} has surface that the version before does not have, up to {across}"
+            " across.",
+            "Look at what is new.",
         ),
     },
 )

@@ -123,6 +123,7 @@ class Told:
             mine[0].place_mm if mine else None,
             sum(one.span_mm for one in mine) * np.pi * self.after.edge_mm / 4,
             regions=[self._region(one) for one in mine[:LISTED]], region_count=len(mine),
+            largest_span_mm=mine[0].span_mm if mine else 0.0,
         )  # fmt: skip
 
     def near(self, name, at, near_mm):

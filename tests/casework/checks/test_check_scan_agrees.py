@@ -37,8 +37,8 @@ def test_guards():
         (row("change_largest", 0.07, doubt=0.01), [f"ask deviates {FILE}"]),
         (row("change_largest", 0.055, doubt=0.01), [f"ask within_doubt {FILE}"]),
         (row("change_largest", None, because="It lies off."), [f"ask value_not_known {FILE}"]),
-        (row("change_invented_area", 3, "mm2"), [f"note more {FILE}"]),
-        (row("change_missing_area", 3, "mm2"), [f"note not_shown {FILE}"]),
+        (row("change_invented_area", 3, "mm2", largest_span_mm=2.0), [f"note more {FILE}"]),
+        (row("change_missing_area", 3, "mm2", largest_span_mm=2.0), [f"note not_shown {FILE}"]),
         (row("change_missing_area", 0, "mm2"), []),
     ],
 )

@@ -52,7 +52,7 @@ def test_guards():
         (row("change_invented_area", 1, "mm2"), []),
         (row("change_invented_area", 1.2, "mm2"), [f"ask invented {FILE}"]),
         (row("change_missing_area", 0, "mm2"), []),
-        (row("change_missing_area", 40, "mm2"), [f"note cut_off {FILE}"]),
+        (row("change_missing_area", 40, "mm2", largest_span_mm=9.0), [f"note cut_off {FILE}"]),
         (row("scan_body_shift", 30, "µm", subject="45"), []),
         (row("scan_body_shift", 31, "µm", subject="45"), ["ask body_moved 45"]),
     ],

@@ -43,5 +43,22 @@ def test_the_largest_change_and_what_happened_are_told():
     assert (found.measured, found.values["because"]) == ("0.31 mm", "So it is.")
 
 
+def test_what_is_gone_or_new_is_told_as_an_area_and_never_as_a_shift_of_nothing():
+    rows = [
+        kind("changed in places"),
+        value("change_largest", FILE, 0.0, step="versions"),
+        value(
+            "change_missing_area", FILE, 12.34, "mm2", step="versions", largest_span_mm=4.567
+        ),
+        value("change_invented_area", FILE, 3, "mm2", step="versions", largest_span_mm=2.5),
+    ]
+
+    changed, gone, added = findings(NAME, {"measured": measured(*rows)})
+
+    assert (changed.code, changed.measured) == ("changed", "")
+    assert (gone.code, gone.measured, gone.values["across"]) == ("gone", "12.3 mm²", "4.57 mm")
+    assert (added.code, added.measured, added.values["across"]) == ("added", "3 mm²", "2.50 mm")
+
+
 def test_a_made_part_and_a_scan_are_other_checks():
     assert said_of(NAME, kind("mirrored", "check_scan"), kind("mirrored", "processed")) == []

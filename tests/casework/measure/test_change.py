@@ -104,6 +104,8 @@ def test_a_removed_and_an_added_area_are_told_within_five_percent(raw, processed
         assert told.value == pytest.approx(area, rel=0.05)
         assert np.linalg.norm(np.array(told.place_mm) - at) < 1.5
         assert told.details["region_count"] == 1
+        # Two corners of faces with their middles in a ball: its diameter and two edges at most.
+        assert told.details["largest_span_mm"] == pytest.approx(6.0, abs=0.6)
 
 
 def test_processing_alone_loses_and_invents_nothing(raw, processed):

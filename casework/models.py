@@ -16,6 +16,7 @@ from casework.handoffs.models import (
     Signature,
 )
 from casework.measurements.models import Measurement
+from casework.previews.models import Preview
 from casework.questions.models import Question
 from casework.readings.models import BiteNote, Reading, ScanBodyUse
 from casework.schedule.models import Appointment, ClosingDay
@@ -51,6 +52,7 @@ __all__ = [
     "ParcelLine",
     "Part",
     "PartyLimit",
+    "Preview",
     "Question",
     "Reading",
     "ReturnReason",

@@ -15,6 +15,7 @@ logger = logging.getLogger(__name__)
 # Kind of job: the service that does it, called with the subject's id and the claimed job.
 KINDS = {
     "evidence.inspect": "casework.evidence.services.inspect_file",
+    "previews.make": "casework.previews.making.make_preview",
     "findings.gate": "casework.findings.services.run_gate",
     "findings.measure": "casework.findings.measuring.measure_case",
     "papers.print": "orders.documents.services.print_paper",

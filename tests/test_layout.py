@@ -14,8 +14,8 @@ ORDERS = (
     " patients catalogue implants shades prescriptions documents"
 ).split()
 CASEWORK = (
-    "measure limits stages audit cases records evidence body_forms readings measurements"
-    " designs fabrication visits schedule questions checks findings documents handoffs boards"
+    "measure limits stages audit cases records evidence previews body_forms readings measurements"
+    " designs fabrication visits schedule questions checks findings viewer documents handoffs boards"
     " reports exchange erasing"
 ).split()
 # Wiring may import everything and is imported by nothing, or by wiring alone.

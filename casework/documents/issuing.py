@@ -15,7 +15,7 @@ from casework.documents import (
 )
 from casework.documents.naming import signature_facts
 from casework.fabrication.queries import current_parts
-from casework.findings.measuring import measured, pictures_drawn, words_of
+from casework.findings.measuring import drawn, measured, words_of
 from casework.findings.queries import findings_of_last
 from casework.readings.queries import bite_of, scan_bodies_of
 from casework.schedule.queries import appointments_of
@@ -141,7 +141,7 @@ def _measurement_report(handoff, move, by, at):
             for file in told.files
             if file.name in numbers
         ],
-        pictures=pictures_drawn(case),
+        pictures=drawn(case).get("pictures", []),
         versions={one.planned.step: one.planned.version for one in done},
         missing=[one.because for one in not_told] + [words_of(one) for one in waiting],
         scan_errors=[

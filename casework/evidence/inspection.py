@@ -182,6 +182,7 @@ def _write_row(evidence, look, kept, job):
         _copy, is_new = Derived.objects.get_or_create(evidence=row, defaults=kept)
     if look.values is not None:
         _keep_values(evidence, row, look.values)
+        enqueue("previews.make", evidence.pk)
         if row.is_confirmed:
             have_measured(evidence.case)
     record(

@@ -6,9 +6,11 @@ the middle leaves whole steps, and a file sent again costs only the steps that r
 """
 
 from contextlib import contextmanager
+from functools import partial
 
 from casework.cases.models import Case
 from casework.evidence import keeping
+from casework.evidence.models import Evidence
 from casework.findings.told import set_of
 from casework.measure.sets.facts import facts_of
 from casework.measure.sets.meshes import Meshes
@@ -19,10 +21,13 @@ from casework.measure.sets.told import PARTS
 from casework.measurements.models import Measurement
 from casework.measurements.queries import as_facts
 from casework.measurements.services import keep_measurement
+from casework.previews.glb import vertices_of
+from casework.previews.making import made_preview
 from orders.jobs.services import finish, renew
 
 # Scans that a picture of a design shows beside it.
 SCANS_SHOWN = ("working_arch", "opposing_arch")
+BEFORE = "previous_version"
 PICTURES = "pictures"
 
 
@@ -37,7 +42,7 @@ def measure_missing(case, *, progress=lambda planned: None):
     """Run every step that has no row under its key, in order; one row is one transaction."""
     told, keys = set_of(case)
     plan, _not_told = split(plan_of(told))
-    plan += pictures_planned(told, plan)
+    plan += pictures_planned(told, plan, partial(_preview_vertices, case, keys))
 
     @contextmanager
     def locate(name):
@@ -92,31 +97,41 @@ def measured(case):
     return told, done, waiting, not_told
 
 
-def pictures_planned(told, plan):
-    """The step that draws what a design measures, behind all others; none without a design."""
+def pictures_planned(told, plan, preview_vertices=None):
+    """The step that draws what a design measures, behind all others; none without a design.
+
+    `preview_vertices` gives the corners of a file's preview to whoever runs the step.
+    """
     if not told.of_role(*PARTS):
         return []
-    files = tuple(file.name for file in told.of_role(*SCANS_SHOWN, *PARTS))
+    files = tuple(file.name for file in told.of_role(*SCANS_SHOWN, *PARTS, BEFORE))
     after = tuple((one.step, one.subject) for one in plan)
-    return [Planned(PICTURES, "1", "", files, _draw, {}, after, about_design=True)]
+    draw = partial(_draw, preview_vertices=preview_vertices)
+    return [Planned(PICTURES, "2", "", files, draw, {}, after, about_design=True)]
 
 
-def _draw(work, planned):
+def _draw(work, planned, preview_vertices):
+    from casework.measurements.fields import fields_of
     from casework.measurements.pictures.making import pictures_of
     from casework.measurements.pictures.shown import Shown, with_lengths
 
-    shown = []
+    shown, before = [], {}
     for name in planned.files:
         file, mesh = work.told.file(name), work.mesh(name)
-        shown.append(Shown(name, file.role, file.sites, mesh.vertices, mesh.faces))
+        one = Shown(name, file.role, file.sites, mesh.vertices, mesh.faces)
+        if file.role == BEFORE:
+            before[file.of] = one
+        else:
+            shown.append(one)
     poses = poses_of(work)
+    shown = with_lengths(shown, poses)
     pictures = pictures_of(
         [
             {"step": step} | row
             for step, subject in planned.after
             for row in work.results[step, subject]
         ],
-        with_lengths(shown, poses),
+        shown,
         poses=poses,
         screws={
             one.site: {"screw": one.screw, "driver": one.driver}
@@ -124,7 +139,18 @@ def _draw(work, planned):
             if one.screw
         },
     )
-    return Outcome((), {"pictures": [picture.as_dict() for picture in pictures]})
+    fields = fields_of(shown, before, preview_vertices)
+    return Outcome((), {"pictures": [one.as_dict() for one in pictures], "fields": fields})
+
+
+def _preview_vertices(case, keys, name):
+    """The corners of the preview of a file of the case, None where there can be none."""
+    file = Evidence.objects.filter(case=case, storage_key=keys[name]).first()
+    preview = made_preview(file) if file else None
+    if preview is None:
+        return None
+    with keeping.opened(preview.storage_key) as stored:
+        return vertices_of(stored.read())
 
 
 def _drawn(case, planned, key):
@@ -149,15 +175,15 @@ def _of_another_case(planned, key):
     return row and row.values
 
 
-def pictures_drawn(case):
-    """The pictures of the present design, as they were drawn; none where they wait."""
+def drawn(case):
+    """What was drawn of the present design, "pictures" and "fields"; empty where it waits."""
     told, _keys = set_of(case)
     plan, _not_told = split(plan_of(told))
     for planned in pictures_planned(told, plan):
         key = keys_of([*plan, planned], told)[PICTURES, ""]
         row = case.measurements.filter(method=PICTURES, input_digest=key).first()
-        return row.values["handed"].get("pictures", []) if row else []
-    return []
+        return row.values["handed"] if row else {}
+    return {}
 
 
 def words_of(planned: Planned):

@@ -39,6 +39,8 @@ class Shown:
     limit: str = ""
     source: str = ""
     answer: Answer | None = None
+    # Which measured value it judges, as the check names it.
+    judged: dict = field(default_factory=dict)
 
     @property
     def where(self):
@@ -48,6 +50,14 @@ class Shown:
     @property
     def is_open_ask(self):
         return self.weight == Weight.ASK and self.answer is None
+
+
+@dataclass(frozen=True)
+class Group:
+    """Findings that stand together on a page; named where one reason may answer them all."""
+
+    findings: tuple
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +83,18 @@ class Standing:
         order = list(Weight)
         found = [finding for check in self.checks for finding in check.findings]
         return sorted(found, key=lambda finding: order.index(finding.weight))
+
+    @property
+    def groups(self):
+        """The findings in their order; open asks that say the same of several things as one."""
+        alike = {}
+        for finding in self.findings:
+            key = (finding.check, finding.code) if finding.is_open_ask else finding.key
+            alike.setdefault(key, []).append(finding)
+        return [
+            Group(tuple(found), f"{found[0].check}.{found[0].code}" if len(found) > 1 else "")
+            for found in alike.values()
+        ]
 
     @property
     def stops(self):
@@ -297,7 +319,7 @@ def findings_of_last(case, move_name):
                 "measured": row.measured,
                 "limit": row.limit,
                 "source": row.source,
-                **{key: row.values[key] for key in _JUDGED if row.values.get(key)},
+                **_judged(row),
             }
         )
     return rows
@@ -337,7 +359,12 @@ def shown(name, check, row, answer=None):
         limit=row.limit,
         source=row.source,
         answer=answer,
+        judged=_judged(row),
     )
+
+
+def _judged(row):
+    return {key: row.values[key] for key in _JUDGED if row.values.get(key)}
 
 
 def in_words(check, found):

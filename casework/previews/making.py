@@ -11,6 +11,7 @@ from casework.evidence.rules import MESHES
 from casework.measure.faults import MeshUnreadable
 from casework.measure.reading import read_mesh
 from casework.measure.surfaces.reducing import reduced
+from casework.previews.directions import facing_of, front_of
 from casework.previews.glb import glb_of
 from casework.previews.models import Preview
 from casework.previews.queries import VERSION, preview_of
@@ -83,6 +84,8 @@ def _preview(evidence):
     if colours is not None and len(small.vertices) != len(mesh.vertices):
         colours = colours[cKDTree(mesh.vertices).query(small.vertices)[1]]
     data = glb_of(small.vertices, small.faces, colours)
+    facing = facing_of(small.vertices, small.faces)
+    front = front_of(small.vertices, facing)
     return data, {
         "sha256": digest_of_bytes(data),
         "size_bytes": len(data),
@@ -91,6 +94,8 @@ def _preview(evidence):
         "error_p99_um": small.error_p99_um,
         "error_worst_um": small.error_worst_um,
         "has_colour": colours is not None,
+        "facing": facing.tolist(),
+        "front": None if front is None else front.tolist(),
     }
 
 

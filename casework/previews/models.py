@@ -19,6 +19,10 @@ class Preview(models.Model):
     error_p99_um = models.FloatField()
     error_worst_um = models.FloatField()
     has_colour = models.BooleanField()
+    # Directions in the frame of the file: from the gums to the teeth; to the front of the
+    # mouth, null where the surface shows no whole arch.
+    facing = models.JSONField()
+    front = models.JSONField(null=True)
     made_at = models.DateTimeField()
 
     PERSONAL = ()

@@ -128,11 +128,21 @@ class Person:
         exact = re.compile(rf"^\s*{re.escape(words)}\s*$")
         button = around.get_by_role("button", name=exact)
         found = button.or_(around.get_by_role("link", name=exact)).first
+        if self.width == NARROW and not found.is_visible():
+            self._open_the_fold_with(exact)
         try:
             found.wait_for()
         except TookTooLong as missing:
             raise AssertionError(f"Nothing is called {words!r}:\n{self.text()}") from missing
         return found
+
+    def _open_the_fold_with(self, name):
+        """A phone folds the head and the case's own list away; open the one it stands in."""
+        for fold in self.page.locator("[popovertarget]").all():
+            inside = self.page.locator(f"#{fold.get_attribute('popovertarget')}")
+            named = inside.get_by_role("link", name=name, include_hidden=True)
+            if named.or_(inside.get_by_role("button", name=name, include_hidden=True)).count():
+                fold.click()
 
     def look_around(self):
         """Open every page that the head of this one and the case's own list lead to."""
@@ -178,11 +188,16 @@ class Person:
         self.field(label).set_input_files([str(file) for file in files])
 
     def have_it_checked(self, button="Check"):
-        """Press the button, wait for the worker, and give a reason for whatever is asked."""
+        """Press the button, wait for the worker, and give a reason for whatever is asked.
+
+        What is asked several times alike is given one reason. Returns how many were typed.
+        """
         self.press(button)
         self.page.wait_for_function(CHECKED)
         self.look()
-        boxes = self.page.get_by_label("Your reason for going on")
+        boxes = self.page.get_by_label(
+            re.compile(r"^Your reason for (going on|all \d+ of these)$")
+        )
         if count := boxes.count():
             for place in range(count):
                 boxes.nth(place).fill(REASON)

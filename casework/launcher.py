@@ -14,7 +14,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from casework import debian, machine
+from casework import bundle, debian, machine
 
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
@@ -166,17 +166,30 @@ def make_environment():
         )
 
 
-def install_packages(name):
-    say(f"Installing the Python packages of requirements/{name}.txt ...")
-    STAMP.unlink(missing_ok=True)
+def errors_of_installing(name):
+    """What every way to install a list said, none where one of them worked."""
     environ = {k: v for k, v in os.environ.items() if k not in {"VIRTUAL_ENV", "PYTHONPATH"}}
     error = tried(fetch_uv_command(PYTHON, REQUIREMENTS), environ)
     errors = [error] if error else []
     for command in install_commands(PYTHON, REQUIREMENTS, name):
         error = tried(command, environ)
         if error is None:
-            return
+            return []
         errors.append(error)
+    return errors
+
+
+def bring_node():
+    """The folder of a Node.js that is installed beside the packages, None where it is not."""
+    return None if errors_of_installing("web") else VENV / "bin"
+
+
+def install_packages(name):
+    say(f"Installing the Python packages of requirements/{name}.txt ...")
+    STAMP.unlink(missing_ok=True)
+    errors = errors_of_installing(name)
+    if not errors:
+        return
     raise SystemExit(
         "\n\n".join(dict.fromkeys(errors))
         + f"\n\nThe packages of requirements/{name}.txt could not be installed, neither with "
@@ -205,11 +218,14 @@ def prepare(want):
     """Set up what is missing; on a warm start a few file look-ups and nothing else."""
     parts = machine.parts_for(want)
     lacking = machine.not_tried_yet(machine.missing(parts, LOCAL), LOCAL, again=want == "test")
-    if state(want) == READY and not lacking:
+    again = want == "test"
+    if state(want) == READY and not lacking and not bundle.is_wanted(again=again):
         return
     with one_at_a_time():
         set_up(want)
         debian.bring(machine.missing(lacking, LOCAL), LOCAL, say)
+        if bundle.is_wanted(again=again):
+            bundle.build(say, bring_node)
 
 
 def additions(environ, want):

@@ -113,6 +113,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "casework.security.HeadersMiddleware",
     "casework.security.AddressMiddleware",
+    "orders.devices.middleware.DeviceMiddleware",
     "casework.security.RefusalMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -258,7 +259,10 @@ STORAGES = {
 }
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
-STATICFILES_DIRS = [BASE / "web" / "static"]
+# The second holds what set-up built; it may be absent.
+STATICFILES_DIRS = [
+    folder for folder in (BASE / "web" / "static", BASE / "web" / "built") if folder.is_dir()
+]
 WHITENOISE_USE_FINDERS = True
 
 # Uploads are streamed by the evidence handler; these bound what stays in memory.

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 TOPICS = (
     "orders.parties",
+    "orders.devices",
     "casework.boards",
     "casework.cases",
     "casework.erasing",
@@ -17,6 +18,7 @@ TOPICS = (
     "casework.schedule",
     "casework.questions",
     "casework.findings",
+    "casework.viewer",
     "casework.documents",
     "casework.handoffs",
 )

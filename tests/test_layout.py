@@ -11,16 +11,16 @@ from casework import checks, stages
 ROOT = Path(__file__).resolve().parent.parent
 ORDERS = (
     "refusals roles canonical events typed teeth objections records jobs typing_fields parties"
-    " patients catalogue implants shades prescriptions documents"
+    " devices patients catalogue implants shades prescriptions documents"
 ).split()
 CASEWORK = (
-    "measure limits stages audit cases records evidence previews body_forms readings measurements"
-    " designs fabrication visits schedule questions checks findings viewer documents handoffs boards"
-    " reports exchange erasing"
+    "measure limits stages audit cases records evidence previews body_forms readings"
+    " measurements designs fabrication visits schedule questions checks findings viewer"
+    " documents handoffs boards reports exchange erasing"
 ).split()
 # Wiring may import everything and is imported by nothing, or by wiring alone.
 WIRING = (
-    "settings urls wsgi celery tasks apps models launcher machine debian gate deployment"
+    "settings urls wsgi celery tasks apps models launcher machine debian bundle gate deployment"
     " security holding embedded waking warming management templatetags demo writing_docs"
     " benchmark"
 ).split()

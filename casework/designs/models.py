@@ -77,6 +77,9 @@ class ReviewMark(models.Model):
     version = models.ForeignKey(DesignVersion, models.PROTECT, related_name="marks")
     part = models.ForeignKey(DesignPart, models.PROTECT, null=True, blank=True)
     text = models.TextField()
+    # A place on the surface in the frame of the scans, mm, and the way it faces there.
+    place_mm = models.JSONField(null=True, blank=True)
+    facing = models.JSONField(null=True, blank=True)
     made_by = models.ForeignKey("orders.Membership", models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
 

@@ -237,8 +237,11 @@ def void_approval(case, *, by, reason, at):
         _end(version, rules.APPROVED, rules.VOIDED, by=by, reason=reason, at=at)
 
 
-def mark_version(version, *, by, text, part=None, at=None):
-    """Say what the dentist wants changed on a version, or on one of its parts."""
+def mark_version(version, *, by, text, part=None, place=None, facing=None, at=None):
+    """Say what the dentist wants changed on a version, on one of its parts, or at a place.
+
+    `place` in mm in the frame of the scans; `facing` is the way the surface faces there.
+    """
     at = at or timezone.now()
     case = version.case
     with transaction.atomic():
@@ -255,9 +258,17 @@ def mark_version(version, *, by, text, part=None, at=None):
         if part and part.version_id != version.pk:
             raise Refused(_("This part belongs to another version. Open this one again."))
         mark = ReviewMark.objects.create(
-            version=version, part=part, text=text, made_by=by, made_at=at
+            version=version,
+            part=part,
+            text=text,
+            place_mm=place,
+            facing=facing if place else None,
+            made_by=by,
+            made_at=at,
         )
         said = {"text": text, "part": str(part) if part else ""}
+        if place:
+            said["place_mm"] = [f"{x:.3f}" for x in place]
         _say("design.marked", version, by=by, at=at, **said)
         refresh_summary(case)
     return mark

@@ -181,5 +181,5 @@ def mark(request, code, number):
         back="case_designs",
         act=lambda typed: services.mark_version(version, by=request.member, **typed),
         done=_("The mark is recorded. It goes to the laboratory when you ask for changes."),
-        to=("case_design", code, number),
+        to=("design_look", code, number),
     )

@@ -1,12 +1,14 @@
 """How are teeth, states, days and sizes said, and where do a page's links lead?"""
 
-from datetime import UTC, datetime
+import re
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from django import template
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import escape, format_html
+from django.utils.safestring import mark_safe
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
@@ -15,9 +17,15 @@ from casework.boards.rules import TURN_LABELS
 from casework.boards.sections import boards_of
 from casework.stages import Stage
 from orders.roles import PartyKind, Role
-from orders.teeth import SHORT_LABELS, Notation, write_span, write_tooth
+from orders.teeth import SHORT_LABELS, Notation, read_range, write_span, write_tooth
+from orders.typed.text import TypedUnreadable
 
 register = template.Library()
+
+# As sentences of rules and checks name days and teeth, whoever reads them. A day in quotes, or
+# given as an example of how to type one, stays as it is.
+_DAY_IN_SENTENCE = re.compile(r"(?<![\w'-])(?<!for example )(\d{4}-\d\d-\d\d)(?![\w'-])")
+_TEETH_IN_SENTENCE = re.compile(r"\bISO ([1-8][1-8](?:(?:-|, )[1-8][1-8])*)\b")
 
 # The pages about one case: url name, the areas that show it, its words.
 CASE_PAGES = (
@@ -30,6 +38,7 @@ CASE_PAGES = (
     ("case_shade", {"records"}, "Shade"),
     ("case_prescription", {"prescription"}, "Prescription"),
     ("case_files", {"scans", "pictures"}, "Files"),
+    ("case_look", {"scans", "design"}, "View"),
     ("case_measures", {"scans", "design"}, "Measures"),
     ("case_designs", {"design"}, "Design versions"),
     ("case_parts", {"parts"}, "Parts and parcels"),
@@ -149,6 +158,27 @@ def teeth(codes, party=None):
     if not codes:
         return ""
     return _said(lambda name: write_span(codes, name), " ".join(codes), party)
+
+
+@register.filter
+def said(sentence, party=None):
+    """A sentence of a rule or a check, its days and teeth as the reader's party writes them."""
+    text = escape(_DAY_IN_SENTENCE.sub(_day_said, str(sentence)))
+    return mark_safe(_TEETH_IN_SENTENCE.sub(lambda found: _teeth_said(found, party), text))
+
+
+def _day_said(found):
+    try:
+        return short_date(date.fromisoformat(found[1]))
+    except ValueError:
+        return found[0]
+
+
+def _teeth_said(found, party):
+    try:
+        return teeth(read_range(found[1], Notation.ISO), party)
+    except TypedUnreadable:
+        return found[0]
 
 
 def _said(write, codes, party):

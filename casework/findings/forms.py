@@ -7,6 +7,25 @@ from casework.findings.queries import limits_to_set
 from orders.typing_fields import NoteField, NumberField, TypingForm
 
 
+def typed_reasons(sent):
+    """From each ask's key to the reason typed for it: its own, else the one of its group."""
+    typed = {
+        name.removeprefix("answer-"): text
+        for name, text in sent.items()
+        if name.startswith("answer-") and text.strip()
+    }
+    asked = {
+        name.removeprefix("asked-"): sent.getlist(name)
+        for name in sent
+        if name.startswith("asked-")
+    }
+    for_all = {
+        key: typed[group] for group, keys in asked.items() if group in typed for key in keys
+    }
+    own = {key: text for key, text in typed.items() if key not in asked}
+    return for_all | own
+
+
 class LimitForm(TypingForm):
     """One limit, the practice's own value for it, and where the value comes from."""
 

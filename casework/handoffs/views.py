@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from casework.cases.access import open_case
 from casework.cases.rules import may_act
+from casework.findings.forms import typed_reasons
 from casework.findings.queries import standing_of
 from casework.findings.services import answer_asks, ask_for_gate
 from casework.handoffs import effects, offers, outcomes, services
@@ -72,11 +73,7 @@ def _show_move(request, desk, move, form, sentences=(), status=200):
 def _check_or_answer(request, desk, move, name, args, for_acceptance=False):
     """Press "check", or give reasons for what is asked."""
     if request.POST.get("do") == "answer":
-        reasons = {
-            key.removeprefix("answer-"): text
-            for key, text in request.POST.items()
-            if key.startswith("answer-")
-        }
+        reasons = typed_reasons(request.POST)
         answer_asks(
             desk.case,
             move=move,
@@ -84,7 +81,10 @@ def _check_or_answer(request, desk, move, name, args, for_acceptance=False):
             by=request.member,
             for_acceptance=for_acceptance,
         )
-        messages.success(request, _("Your reasons are recorded; they go with the handoff."))
+        if reasons:
+            messages.success(request, _("Your reasons are recorded; they go with the handoff."))
+        else:
+            messages.warning(request, _("No reason was typed. Type one beside what is asked."))
     else:
         ask_for_gate(desk.case, move=move, by=request.member, for_acceptance=for_acceptance)
     return redirect(name, *args)

@@ -48,7 +48,7 @@ def book(desk, case, practice):
     """Nobody can come yet, and the page says why; the visit is booked nevertheless."""
     desk.reads("Who can come for try-in?", "To receive")
     row = desk.table("book it")
-    assert "Not counted here: crown (ISO 36)" in row
+    assert "Not counted here: crown (36)" in row
     assert "No appointment is booked for the try-in." in row
     desk.press("book it")
     desk.press("Book a visit")

@@ -1,10 +1,12 @@
 """Are teeth, days, moments and sizes said so that nobody reads them two ways?"""
 
 from datetime import UTC, date, datetime
+from html import unescape
 from types import SimpleNamespace
 
 import pytest
 from django.template import Context, Template
+from django.utils.html import strip_tags
 
 from casework.cases.access import Desk
 from casework.templatetags.casework import case_state, main_pages
@@ -49,6 +51,43 @@ def test_moment_is_in_the_partys_zone():
 
     assert shown("{{ at|moment:party }}", at=at, party=UK) == "2 Jul 2026, 00:30"
     assert shown("{{ at|moment }}", at=at) == "1 Jul 2026, 23:30 UTC"
+
+
+@pytest.mark.parametrize(
+    ("party", "teeth"),
+    [
+        (SimpleNamespace(notation="iso"), "45-47, 36"),
+        (US, "29-31, 19"),
+        (UK, "LR5-LR7, LL6"),
+    ],
+    ids=["iso", "us", "uk"],
+)
+def test_sentence_names_days_and_teeth_as_the_party_does(party, teeth):
+    sentence = "On 2026-04-03 the parts for ISO 36, 45-47 were counted."
+
+    page = strip_tags(shown("{{ sentence|said:party }}", sentence=sentence, party=party))
+
+    assert page == f"On 3 Apr 2026 the parts for {teeth} were counted."
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Type a day as year-month-day, for example 2026-04-13.",
+        "'2026-02-31' is no day.",
+        "There is no 2026-02-31.",
+        "Numbered as in ISO 3950.",
+        "A case named 12-2026-04-13-5.",
+    ],
+)
+def test_what_was_typed_or_names_no_day_of_the_case_stays(sentence):
+    page = shown("{{ sentence|said:party }}", sentence=sentence, party=US)
+
+    assert unescape(page) == sentence
+
+
+def test_sentence_is_escaped():
+    assert shown("{{ sentence|said }}", sentence="<b> ISO 36").startswith("&lt;b&gt; <span")
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,13 @@ def visible_to(member):
     return cases.filter(wrong_patient_at=None)
 
 
+def last_laboratory_of(prescriber):
+    """The laboratory of the newest case that a prescriber opened for one, or None."""
+    mine = Case.objects.filter(order__prescriber=prescriber, order__laboratory__isnull=False)
+    last = mine.select_related("order__laboratory").order_by("-pk").first()
+    return last and last.order.laboratory
+
+
 def side_of(case, party):
     """The side on which the party works on this case, or None."""
     row = CaseParty.objects.filter(case=case, party=party).order_by("pk").first()

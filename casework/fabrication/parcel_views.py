@@ -27,7 +27,12 @@ def pack(request, code, name):
         typed_in(request),
         party=request.member.party,
         parts=parts,
-        initial=_initial_of(parcel) if parcel else {"parts": [part.pk for part in parts]},
+        initial=_initial_of(parcel)
+        if parcel
+        else {
+            "parts": [part.pk for part in parts],
+            "courier": queries.last_courier_of(request.member.party),
+        },
     )
     return answer_form(
         request,

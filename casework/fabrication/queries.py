@@ -69,6 +69,12 @@ def parcel_under_way(case, to_side):
     )
 
 
+def last_courier_of(party):
+    """The courier whom a party named last: it is usually taken again."""
+    named = Parcel.objects.filter(from_party=party).exclude(courier="").order_by("-pk").first()
+    return named.courier if named else ""
+
+
 def packed_for(case, move_name, party):
     """The parcel a party has packed for a move and not sent yet, or None."""
     return (

@@ -38,6 +38,18 @@ def bite_of(case):
     return BiteNote.objects.filter(case=case).first()
 
 
+def last_bite_of(practice):
+    """The newest bite note of a practice: it is usually taken the same way again."""
+    rows = BiteNote.objects.filter(case__order__practice=practice)
+    return rows.order_by("-changed_at", "-pk").first()
+
+
+def last_scan_body_of(practice):
+    """The newest scan body of a practice: the next is usually tightened the same way."""
+    rows = ScanBodyUse.objects.filter(case__order__practice=practice)
+    return rows.order_by("-changed_at", "-pk").first()
+
+
 def radiographs_of(case):
     """Current radiographs among the files of a case, for showing that scan bodies sit."""
     return case.evidence.filter(role="radiograph", superseded_at=None).order_by("number")

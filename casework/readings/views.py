@@ -18,6 +18,8 @@ from casework.readings.forms import (
 )
 from casework.readings.queries import (
     bite_of,
+    last_bite_of,
+    last_scan_body_of,
     radiographs_of,
     reading_of,
     readings_of,
@@ -181,7 +183,16 @@ def scan_body_add(request, code):
         last = max(rows, key=lambda row: row.pk)
         for name in ("component", "placed_on", "tightened_how", "torque_ncm"):
             initial[name] = getattr(last, name)
+    elif last := last_scan_body_of(desk.case.order.practice):
+        initial |= {"tightened_how": last.tightened_how, "torque_ncm": last.torque_ncm}
+    if (shown := _radiographs_at(desk.case, initial["site"])) and len(shown) == 1:
+        initial["radiograph"] = shown[0]
     return _scan_body_form(request, desk, None, initial)
+
+
+def _radiographs_at(case, site):
+    """The radiographs that are said to show the site."""
+    return [row for row in radiographs_of(case) if site in row.sites]
 
 
 @members_only()
@@ -254,6 +265,9 @@ def bite_edit(request, code):
     initial = {"taken_on": today_at(request.member.party), "seen_revision": 0}
     if note is not None:
         initial = initial_of(note, BiteForm)
+    elif last := last_bite_of(desk.case.order.practice):
+        initial |= {"position": last.position, "seated": last.seated}
+        initial |= {"jaws_aligned": last.jaws_aligned}
     form = BiteForm(typed_in(request), initial=initial, party=request.member.party)
     return answer_form(
         request,

@@ -133,7 +133,7 @@ class PrescriptionForms:
         self.rest = PrescriptionForm(data, initial=initial, party=party, materials=materials)
 
     def _rows(self):
-        initials = rows_of(self.prescription.units)
+        initials = rows_of(self.prescription.units) or self.proposed.get("rows", [])
         count = min(len(initials) + SPARE_ROWS, ROWS_MOST)
         if self.data is not None:
             count = max(count, _count(self.data.get("row_count")))

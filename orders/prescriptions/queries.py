@@ -6,6 +6,7 @@ from orders.shades.queries import shade_of
 
 # What a practice tends to choose again; a person still looks at it.
 REPEATED = (
+    "material",
     "material_family",
     "retention",
     "contacts",
@@ -13,6 +14,7 @@ REPEATED = (
     "emergence",
     "surface",
     "pontic_form",
+    "fee",
 )
 
 

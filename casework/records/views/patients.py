@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from casework.cases.pages import answer_form, typed_in
-from casework.cases.queries import visible_to
+from casework.cases.queries import last_laboratory_of, visible_to
 from casework.cases.services import open_case_for
 from casework.records.forms import OpenCaseForm
 from orders.parties.access import members_only
@@ -114,7 +114,9 @@ def patient_edit(request, code):
 def patient_open_case(request, code):
     row = _patient(request.member, code)
     laboratories = partners_of(request.member.party, PartyKind.LABORATORY)
-    initial = {"laboratory": laboratories[0]} if len(laboratories) == 1 else {}
+    last = last_laboratory_of(request.member)
+    proposed = [last] if last in laboratories else laboratories
+    initial = {"laboratory": proposed[0]} if len(proposed) == 1 else {}
     form = OpenCaseForm(typed_in(request), initial=initial, laboratories=laboratories)
     return answer_form(
         request,

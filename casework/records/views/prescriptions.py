@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from casework.cases.access import open_case
 from casework.cases.pages import answer_press, typed_in
 from casework.records import services
+from casework.stages import moves_from
 from orders.catalogue.queries import materials_for
 from orders.implants.queries import implants_of
 from orders.parties.access import members_only
@@ -38,8 +39,14 @@ def prescription(request, code):
         "missing": missing,
         "incoherent": incoherent,
         "may_write": desk.may("write prescription"),
+        "may_send": _may_send(desk),
     }
     return render(request, "casework/records/prescription.html", context)
+
+
+def _may_send(desk):
+    moves = moves_from(desk.case.stage)
+    return any(move.name == "send_order" and desk.may_move(move) for move in moves)
 
 
 def _may_see(desk, row):
@@ -91,15 +98,21 @@ def prescription_edit(request, code):
 
 def _forms(desk, draft, data):
     order = desk.case.order
+    sites = [implant.site for implant in implants_of(order.patient)]
     fresh = draft.revision == 1 and draft.number == 1
     return PrescriptionForms(
         draft,
         data=data,
         party=order.practice,
-        sites=[implant.site for implant in implants_of(order.patient)],
+        sites=sites,
         materials=materials_for(order.practice, order.laboratory),
-        proposed=last_choices(order) if fresh else None,
+        proposed=last_choices(order) | _crown_on(sites) if fresh else None,
     )
+
+
+def _crown_on(sites):
+    """On a single implant a single crown is proposed; more of them may be anything."""
+    return {"rows": [{"teeth": tuple(sites), "made_as": "single"}]} if len(sites) == 1 else {}
 
 
 def _edit_context(desk, draft, forms):
@@ -112,6 +125,7 @@ def _edit_context(desk, draft, forms):
         "missing": missing,
         "incoherent": incoherent,
         "is_unreadable": forms.data is not None and not forms.is_valid(),
+        "may_send": forms.data is None and not missing and not incoherent and _may_send(desk),
     }
 
 

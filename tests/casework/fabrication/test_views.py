@@ -55,6 +55,27 @@ def test_technician_records_inspects_and_packs(planned, technician, second_techn
     assert case.parcels.get().lines.count() == len(parts)
 
 
+def test_courier_named_last_is_proposed_to_the_same_party_only(
+    planned, technician, second_technician, dentist, laboratory, sign_in
+):
+    case, parts = planned
+    services.pack_parcel(
+        case,
+        by=technician,
+        move="dispatch_for_try_in",
+        parts=list(parts.values()),
+        courier="Rider",
+        expected_on=timezone.now().date() + timedelta(days=2),
+    )
+    other, _parts = make_planned_case(dentist, laboratory, technician)
+
+    page = sign_in(second_technician).get(
+        f"/cases/{other.code}/parcels/pack/dispatch_for_try_in/"
+    )
+
+    assert 'name="courier" value="Rider"' in page.content.decode()
+
+
 def test_front_desk_counts_a_parcel(planned, technician, front_desk, practice, sign_in):
     case, parts = planned
     now = timezone.now()

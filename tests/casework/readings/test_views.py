@@ -3,10 +3,12 @@
 from datetime import date
 
 from django.urls import reverse
+from django.utils import timezone
 
 from casework.readings.models import BiteNote, Reading, ScanBodyUse
 from orders.catalogue.models import Component
 from orders.implants.models import Implant
+from tests import factories
 
 
 def url(name, case, *more):
@@ -126,3 +128,55 @@ def test_bite_is_recorded(sign_in, assistant, case):
 
     note = BiteNote.objects.get()
     assert (note.support_behind, note.jaws_aligned) == (False, False)
+
+
+def test_next_case_of_the_practice_starts_with_how_the_last_was_done(
+    sign_in, assistant, dentist, case, laboratory
+):
+    body = Component.objects.create(
+        kind="scan body", part_number="SB-1", name="Body", source="invented"
+    )
+    browser = sign_in(assistant)
+    for address, told in (
+        ("case_bite_edit", {"position": "centric relation", "seated": "the provisional"}),
+        (
+            "case_scan_body_add",
+            {
+                "site": "45",
+                "component": body.pk,
+                "lot": "S-1",
+                "placed_on": "2026-01-12",
+                "tightened_how": "driver by hand",
+            },
+        ),
+    ):
+        browser.post(url(address, case), told | {"taken_on": "2026-01-12"})
+    other = factories.make_case(dentist, laboratory=laboratory)
+
+    bite = browser.get(url("case_bite_edit", other)).text
+    seat = browser.get(url("case_scan_body_add", other)).text
+
+    assert 'value="centric relation" selected' in bite and 'value="the provisional"' in bite
+    assert 'value="driver by hand" selected' in seat and "S-1" not in seat
+
+
+def test_radiograph_of_the_site_is_proposed_where_there_is_one(sign_in, assistant, case):
+    rows = [
+        case.evidence.create(
+            number=number,
+            role="radiograph",
+            sites=[site],
+            party=assistant.party,
+            received_by=assistant,
+            received_at=timezone.now(),
+            sha256=str(number) * 64,
+            size_bytes=1,
+            state="readable",
+        )
+        for number, site in ((1, "45"), (2, "47"))
+    ]
+    Implant.objects.create(patient=case.order.patient, site="47", revision=1)
+
+    page = sign_in(assistant).get(url("case_scan_body_add", case)).text
+
+    assert f'<option value="{rows[1].pk}" selected>' in page

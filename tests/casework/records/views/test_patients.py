@@ -2,8 +2,9 @@
 
 from django.urls import reverse
 
+from orders.parties.models import Partnership
 from orders.patients.models import Patient
-from tests.factories import make_patient
+from tests.factories import make_case, make_party, make_patient
 
 
 def test_front_desk_enters_a_patient_and_the_dentist_opens_a_case(
@@ -43,3 +44,21 @@ def test_patients_of_another_practice_do_not_exist(sign_in, dentist, other_pract
 
 def test_technician_has_no_patients(sign_in, technician):
     assert sign_in(technician).get(reverse("patients")).status_code == 403
+
+
+def test_laboratory_chosen_last_is_proposed_while_it_is_a_partner(
+    sign_in, dentist, practice, laboratory
+):
+    second = make_party("laboratory", name="Another Bench", partner_of=practice)
+    address = reverse("patient_open_case", args=[make_patient(practice).code])
+    browser = sign_in(dentist)
+
+    first = browser.get(address).text
+    make_case(dentist, laboratory=second)
+    after = browser.get(address).text
+    Partnership.objects.filter(partner=second).delete()
+    left = browser.get(address).text
+
+    assert "selected" not in first.split("<main")[1].replace('value="" selected', "")
+    assert f'value="{second.pk}" selected' in after
+    assert f'value="{laboratory.pk}" selected' in left

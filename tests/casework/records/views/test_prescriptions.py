@@ -105,6 +105,29 @@ def test_what_the_practice_chose_last_is_proposed(sign_in, dentist, case, labora
     assert '<option value="polished" selected>' in page.text
 
 
+def test_single_crown_is_proposed_on_a_single_implant_only(sign_in, dentist, case, laboratory):
+    browser, other = sign_in(dentist), make_case(dentist, laboratory=laboratory)
+    Implant.objects.create(patient=case.order.patient, site="36", revision=1)
+    for site in ("45", "47"):
+        Implant.objects.create(patient=other.order.patient, site=site, revision=1)
+
+    one, two = (browser.get(url("case_prescription_edit", row)).text for row in (case, other))
+
+    assert 'name="row0-teeth" value="36"' in one
+    assert 'value="single" selected' in one.split("row1-")[0]
+    assert 'name="row0-teeth" value' not in two
+
+
+def test_what_was_saved_empty_is_not_proposed_again(sign_in, dentist, case):
+    browser = sign_in(dentist)
+    Implant.objects.create(patient=case.order.patient, site="36", revision=1)
+
+    browser.post(url("case_prescription_edit", case), {"note": "later", "seen_revision": "1"})
+
+    page = browser.get(url("case_prescription_edit", case)).text
+    assert 'name="row0-teeth" value' not in page
+
+
 def test_d18_prescription_of_a_stale_tab_is_refused(sign_in, dentist, case):
     browser = sign_in(dentist)
     browser.post(url("case_prescription_edit", case), {"note": "kept", "seen_revision": "1"})

@@ -38,6 +38,7 @@ CASE_PAGES = (
     ("case_shade", {"records"}, "Shade"),
     ("case_prescription", {"prescription"}, "Prescription"),
     ("case_files", {"scans", "pictures"}, "Files"),
+    ("case_look", {"scans", "design"}, "View"),
     ("case_measures", {"scans", "design"}, "Measures"),
     ("case_designs", {"design"}, "Design versions"),
     ("case_parts", {"parts"}, "Parts and parcels"),

@@ -30,7 +30,11 @@ QUANTITIES = (MARGIN_HEIGHT, POST_HEIGHT, SHOULDER_WIDTH, MARGIN_DEPTH)
 
 DEPTH_REACH_MM = 6.0  # no margin lies that deep
 LEAST_SEEN = 0.75  # of the margin must have gum beside it
-BESIDE_MM = 1.0  # the crest of the gum is looked for so far outside of the margin
+# The crest of the gum is looked for so far outside of the margin, in steps; what rises there is
+# followed as far again.
+STEP_MM, STEPS_BESIDE, STEPS_LOOKED = 0.02, 50, 100
+STEEP = 1.7  # rise over width, 60 degrees: the side of a tooth, or of the well in the gum
+WELL_MM = 4.0  # gum over an implant is seldom thicker (common practice, no source)
 
 
 def measure_post(post: Post, site: str, implant: Pose | None = None) -> list[Measured]:
@@ -122,19 +126,42 @@ def margin_depth(post: Post, site: str, vertices: np.ndarray, faces: np.ndarray)
 
 def _depth(post, vertices, faces):
     """Signed depths (k,) of the margin in even turns, nan where no gum is beside it."""
-    sections = sections_around(post.pose.to_local(vertices), faces, len(post.ridge.height_mm))
+    count = len(post.ridge.height_mm)
+    sections = sections_around(post.pose.to_local(vertices), faces, count)
+    return np.array([_crest(one) for one in _profiles(sections, post.ridge)])
+
+
+def _profiles(sections, ridge):
+    """Heights (k, n) over the margin of the lowest surface in even steps outside of it."""
     plane = np.repeat(np.arange(sections.count), np.diff(sections.starts))
-    radius, height = sections.ends[..., 0], sections.ends[..., 1]
-    near = post.ridge.radius_mm[plane]
-    # The part of each segment between the margin and 1 mm outside of it.
-    along = np.where(radius[:, 1] == radius[:, 0], 1e-12, radius[:, 1] - radius[:, 0])
-    shares = (np.stack([near, near + BESIDE_MM], axis=1) - radius[:, :1]) / along[:, None]
-    first, last = np.clip(np.sort(shares, axis=1), 0.0, 1.0).T
-    rise = height[:, 1] - height[:, 0]
-    top = height[:, 0] + np.maximum(first * rise, last * rise)
-    is_in = (radius.max(axis=1) >= near) & (radius.min(axis=1) <= near + BESIDE_MM)
-    is_in &= np.abs(top - post.ridge.height_mm[plane]) < DEPTH_REACH_MM
-    highest = np.full(sections.count, -np.inf)
-    np.maximum.at(highest, plane[is_in], top[is_in])
-    depth = highest - post.ridge.height_mm
-    return np.where(np.isfinite(depth), depth, np.nan)
+    order = np.argsort(sections.ends[..., 0], axis=1)[..., None]
+    ends = np.take_along_axis(sections.ends, order, axis=1)
+    near, far = ends[..., 0].T - ridge.radius_mm[plane]
+    low, high = ends[..., 1].T - ridge.height_mm[plane]
+    slope = (high - low) / np.maximum(far - near, 1e-12)
+    profiles = np.full((sections.count, STEPS_LOOKED + 1), np.inf)
+    for step, at in enumerate(STEP_MM * np.arange(STEPS_LOOKED + 1)):
+        height = low + (at - near) * slope
+        passed = (near <= at) & (at <= far) & (height > -DEPTH_REACH_MM)
+        np.minimum.at(profiles[:, step], plane[passed], height[passed])
+    return np.where(np.isfinite(profiles), profiles, np.nan)
+
+
+def _crest(profile):
+    """The highest gum of a profile (n,) up to 1 mm outside; nan where there is none.
+
+    What rises steeply there and does not end, or ends higher than gum is thick, is a tooth: no
+    farther is gum looked for. The wall of the well in which an implant stands ends in a crest.
+    """
+    rises = np.append(np.diff(profile) > STEEP * STEP_MM, False)
+    end, start = STEPS_BESIDE + 1, 0
+    while start < STEPS_BESIDE:
+        stop = start + int(np.argmin(rises[start:]))
+        is_open = stop == STEPS_LOOKED or np.isnan(profile[stop + 1])
+        if stop > start and (is_open or profile[stop] - profile[start] > WELL_MM):
+            end = start
+            break
+        start = stop + 1
+    gum = profile[:end]
+    gum = gum[gum < DEPTH_REACH_MM]
+    return gum.max() if len(gum) else np.nan

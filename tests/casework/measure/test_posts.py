@@ -264,6 +264,43 @@ def test_the_margin_is_as_deep_as_the_gum_is_high_over_it(height, seed):
     assert measured.place_mm @ turn[:, 0] > 2.99
 
 
+def beside_tooth(away, top=7.0, lean_deg=8.0, height=2.9):
+    """A flat scan that rises to a tooth so far from the middle, leaning out by so much.
+
+    Between x = away and the tooth's upper edge at `top` the side is a plane; beyond, level.
+    """
+    vertices, faces = sheet(160, 20.0)
+    x, y = vertices[:, 0] - 10.02, vertices[:, 1] - 10.01
+    side = (x - away) / np.tan(np.radians(lean_deg))
+    return np.column_stack([x, y, np.clip(height + side, height, height + top)]), faces
+
+
+@pytest.mark.parametrize("away", [3.1, 3.4, 3.8])
+@pytest.mark.parametrize("top", [4.6, 7.0])
+def test_a_neighbouring_tooth_close_to_the_margin_is_no_gum(away, top):
+    """The margin is a ring of radius 3 at height 2; the gum beside it lies level at 2.9."""
+    post = find_post(*TurnedParts().abutment(), Pose.of([0, 0, 0], [0, 0, 1]))
+
+    measured = margin_depth(post, "36", *beside_tooth(away, top))
+
+    # Smoothing rounds the foot off: over four edges of 0.125 mm, a fillet to 60 degrees.
+    assert 0.89 < measured.value < 1.1
+
+
+@pytest.mark.parametrize("radius", [3.05, 3.3, 3.6])
+def test_the_wall_of_the_well_in_the_gum_is_gum(radius):
+    """A floor at 2.0, and from a radius on a wall of 82 degrees up to a crest at 4.5."""
+    vertices, faces = sheet(260, 16.0)
+    plan = vertices[:, :2] - [8.02, 8.01]
+    wall = (np.hypot(*plan.T) - radius) / np.tan(np.radians(8))
+    post = find_post(*TurnedParts().abutment(), Pose.of([0, 0, 0], [0, 0, 1]))
+
+    scan = np.column_stack([plan, np.clip(2.0 + wall, 2.0, 4.5)])
+    measured = margin_depth(post, "36", scan, faces)
+
+    assert measured.value == pytest.approx(2.5, abs=0.06)
+
+
 def test_a_scan_that_does_not_reach_around_the_margin_tells_no_depth():
     parts = TurnedParts()
     post = find_post(*parts.abutment(), Pose.of([0, 0, 0], [0, 0, 1]))

@@ -7,7 +7,7 @@ from casework.measure.sets.places import ARCH, SITES, frames_of
 from casework.measure.sets.plan import Outcome, Planned
 from casework.measure.sets.steps.abutments import post_at
 
-VERSION = "2"
+VERSION = "3"
 
 
 def plan(told):

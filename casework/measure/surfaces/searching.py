@@ -8,7 +8,7 @@ and those that most of them agree with are returned. Principal axes give more ca
 for two copies of one body.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -29,6 +29,7 @@ LENGTH_STEP = 0.014
 ANGLE_STEPS = 12  # of 180 degrees
 BENT_ALIKE = 0.35  # of the spread of the bending
 AGREE_COSINE = 0.8
+EVENED_OVER = 16  # points over which a normal is averaged
 MOST_CELLS = 4_000_000
 BEST = 6  # motions returned
 ALIKE_TRACE = 2.97  # of the turn between two motions that are one: 10 degrees
@@ -41,7 +42,7 @@ class Search:
         self.target, self.size_mm = target, size_mm
         self.can_find = len(target.points) >= 4 and size_mm > 0
         if self.can_find:
-            self._grid = _Grid(target, size_mm)
+            self._grid = _Grid(_evened(target, AROUND * size_mm), size_mm)
             self._bent = _Bent.of(target, AROUND * size_mm)
             keys, firsts, seconds = _pairs_of(
                 self._bent.points, self._bent.normals, *self._lengths()
@@ -60,7 +61,7 @@ class Search:
             return []
         first = _reflection(source.centre_mm) if mirrored else Rigid.none()
         moving = source.moved(first)
-        tried = _in_mixed_order(moving)
+        tried = _in_mixed_order(_evened(moving, AROUND * self.size_mm))
         found = [*_by_axes(moving, self.target), *self._by_pairs(moving, tried)]
         shares = [
             _hits(one.rotation, one.shift_mm, *tried, *self._grid.lookup, 0) / CHECKED
@@ -125,6 +126,16 @@ class _Grid:
         self.lookup = (
             target.points, target.normals, nearest, low, cell, counts, HIT * size_mm
         )  # fmt: skip
+
+
+def _evened(cloud, around):
+    """The cloud with normals averaged around each point: noise turns those of short faces."""
+    near = cKDTree(cloud.points).query(cloud.points, EVENED_OVER, distance_upper_bound=around)[
+        1
+    ]
+    normals = np.vstack([cloud.normals, np.zeros(3)])[near].sum(axis=1)
+    normals /= np.maximum(np.linalg.norm(normals, axis=1), 1e-12)[:, None]
+    return replace(cloud, normals=normals)
 
 
 def _in_mixed_order(source):

@@ -23,9 +23,9 @@ JOIN = (
 )
 
 
-def digest_of_sources(web=WEB):
+def digest_of_sources():
     """One digest over everything that the script is made of."""
-    files = [web / "package.json", web / "package-lock.json", *(web / "viewer").glob("*.js")]
+    files = [WEB / "package.json", WEB / "package-lock.json", *(WEB / "viewer").glob("*.js")]
     total = hashlib.sha256()
     for path in sorted(files):
         total.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")

@@ -226,7 +226,7 @@ def test_importing_the_front_door_starts_nothing():
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
-@pytest.mark.parametrize("name", ["launcher", "machine", "debian"])
+@pytest.mark.parametrize("name", ["launcher", "machine", "debian", "bundle"])
 def test_set_up_stands_on_the_standard_library(name):
     # -S leaves out site-packages, -I the environment's additions to the path.
     code = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import casework.{name}"
@@ -245,7 +245,7 @@ def test_the_test_list_contains_the_run_list():
     assert pins("run") <= pins("test")
 
 
-@pytest.mark.parametrize("name", ["run", "test", "uv"])
+@pytest.mark.parametrize("name", ["run", "test", "uv", "web"])
 def test_every_pinned_package_has_a_hash(name):
     text = (launcher.REQUIREMENTS / f"{name}.txt").read_text()
     blocks = re.split(r"^(?=[a-z0-9])", text, flags=re.MULTILINE)[1:]

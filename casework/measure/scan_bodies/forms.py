@@ -22,6 +22,7 @@ from casework.measure.surfaces.shading import corner_normals
 LONGEST_EDGE_MM = 0.8
 MOST_FACES = 500_000  # of a mesh whose edges were cut to that
 REACH_MM = 1.5
+CELL_SIDES = 2.0  # of the grid of its nearest places: it is asked over and over
 SHARP_DEG = 20.0  # edges that turn more are not scanned as they are, but rounded
 EDGE_STEP_MM = 0.1
 WALL_UP = 0.35  # the normal of a wall rises at most so much: 20 degrees
@@ -169,7 +170,7 @@ class Form:
 
     @cached_property
     def nearest(self) -> Nearest:
-        return Nearest(self.vertices, self.faces, REACH_MM)
+        return Nearest(self.vertices, self.faces, REACH_MM, CELL_SIDES)
 
     @cached_property
     def samples(self):

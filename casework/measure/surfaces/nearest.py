@@ -12,10 +12,11 @@ from functools import cached_property
 import numpy as np
 
 from casework.measure.jit import jit
+from casework.measure.surfaces.boxes import is_beyond, rectangles
 from casework.measure.surfaces.normals import face_normals, vertex_normals
 from casework.measure.surfaces.touching import faces_across
 
-CELL_EDGES = 2.0  # a cell is so many mean edge lengths wide
+CELL_SIDES = 3.0  # a cell is so many times as wide as the root of a triangle's mean area
 REACH_CELLS = 8  # a reach is at most so many cells
 MOST_CELLS = 6_000_000
 MOST_ENTRIES = 60_000_000  # triangle in cell; the grid is made coarser beyond
@@ -24,19 +25,27 @@ MOST_ENTRIES = 60_000_000  # triangle in cell; the grid is made coarser beyond
 class Nearest:
     """The surface of vertices (m, 3) and faces (n, 3), ready to be asked within a reach."""
 
-    def __init__(self, vertices: np.ndarray, faces: np.ndarray, reach_mm: float):
+    def __init__(
+        self,
+        vertices: np.ndarray,
+        faces: np.ndarray,
+        reach_mm: float,
+        cell_sides: float = CELL_SIDES,
+    ):
+        """With fewer `cell_sides` it takes longer to fill and less to ask."""
         if not reach_mm > 0:
             raise ValueError("a reach is more than 0 mm")
         self.vertices = np.ascontiguousarray(vertices, np.float64)
         self.faces = np.ascontiguousarray(faces, np.int32)
         self.reach_mm = float(reach_mm)
         if len(self.faces):
-            self._fill()
+            self._fill(cell_sides)
 
-    def _fill(self):
-        self._low, high, edge = _bounds(self.vertices, self.faces)
+    def _fill(self, cell_sides):
+        self._low, high, area = _bounds(self.vertices, self.faces)
         size = high - self._low
-        cell = max(CELL_EDGES * edge, self.reach_mm / REACH_CELLS, size.max() / 1000, 1e-9)
+        side = np.sqrt(area)
+        cell = max(cell_sides * side, self.reach_mm / REACH_CELLS, size.max() / 1000, 1e-9)
         while True:
             counts = np.floor(size / cell).astype(np.int64) + 1
             if counts.prod() <= MOST_CELLS and (
@@ -47,6 +56,7 @@ class Nearest:
         self._cell, self._counts = cell, counts
         self._starts, self._held = _filled(self.vertices, self.faces, self._low, cell, counts)
         self._balls = _balls(self.vertices, self.faces, self._held, self._low, self.reach_mm)
+        self._rectangles = rectangles(self.vertices, self.faces, self._low, self.reach_mm)
         most = int(self.reach_mm / cell) + 2
         self._empty = _rings_empty(self._starts, counts, min(most, 255))
 
@@ -61,7 +71,7 @@ class Nearest:
             none = (np.full(k, np.inf), np.full(k, -1, np.int32), np.zeros((k, 3)))
             return Closest(self, points, *none, np.zeros(k, np.uint8))
         found = _closest(
-            points, self.vertices, self.faces, self._balls, self._low,
+            points, self.vertices, self.faces, self._balls, self._rectangles, self._low,
             self._cell, self._counts, self._starts, self._held, self._empty, reach,
         )  # fmt: skip
         return Closest(self, points, *found)
@@ -158,17 +168,21 @@ class Closest:
 
 @jit
 def _bounds(vertices, faces):
-    """Least and greatest corner of all faces, mean length of their first edges."""
-    low, high, edges = np.full(3, np.inf), np.full(3, -np.inf), 0.0
+    """Least and greatest corner of all faces, their mean area."""
+    low, high, areas = np.full(3, np.inf), np.full(3, -np.inf), 0.0
     for f in range(len(faces)):
-        side = 0.0
+        ab_ab = ab_ac = ac_ac = 0.0
         for x in range(3):
             for k in range(3):
                 low[x] = min(low[x], vertices[faces[f, k], x])
                 high[x] = max(high[x], vertices[faces[f, k], x])
-            side += (vertices[faces[f, 1], x] - vertices[faces[f, 0], x]) ** 2
-        edges += np.sqrt(side)
-    return low, high, edges / len(faces)
+            ab = vertices[faces[f, 1], x] - vertices[faces[f, 0], x]
+            ac = vertices[faces[f, 2], x] - vertices[faces[f, 0], x]
+            ab_ab += ab * ab
+            ab_ac += ab * ac
+            ac_ac += ac * ac
+        areas += 0.5 * np.sqrt(max(ab_ab * ac_ac - ab_ac * ab_ac, 0.0))
+    return low, high, areas / len(faces)
 
 
 @jit
@@ -301,7 +315,9 @@ def _rings_empty(starts, counts, most):
 
 
 @jit
-def _closest(points, vertices, faces, balls, low, cell, counts, starts, held, empty, reach):
+def _closest(
+    points, vertices, faces, balls, rectangles, low, cell, counts, starts, held, empty, reach
+):
     k = len(points)
     distance = np.full(k, np.inf)
     face = np.full(k, -1, np.int32)
@@ -372,6 +388,8 @@ def _closest(points, vertices, faces, balls, low, cell, counts, starts, held, em
                             if bx * bx + by * by + bz * bz > far * far:
                                 continue
                             f = held[h]
+                            if is_beyond(ox, oy, oz, rectangles[f], root):
+                                continue
                             kind, qx, qy, qz = nearest_on(px, py, pz, vertices, faces, f)
                             d = (px - qx) ** 2 + (py - qy) ** 2 + (pz - qz) ** 2
                             # Of equally near faces the first of the file, in any search order.

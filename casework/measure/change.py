@@ -37,7 +37,7 @@ from casework.measure.surfaces.refining import refined
 from casework.measure.surfaces.sampled import Sampled
 from casework.measure.topology import groups
 
-METHOD = "change 3"
+METHOD = "change 4"
 BODY_SHIFT = Quantity(
     "scan_body_shift", "shift of a scan body", "µm", "its pose in both scans compared"
 )

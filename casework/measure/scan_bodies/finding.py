@@ -19,7 +19,7 @@ from casework.measure.scan_bodies.judging import (
 from casework.measure.scan_bodies.laying import ON_MM, Known, Laid, lay
 from casework.measure.scan_bodies.scans import prepared
 from casework.measure.scan_bodies.telling import Found
-from casework.measure.scan_bodies.voting import lines
+from casework.measure.scan_bodies.voting import is_passing, lines
 from casework.measure.scan_bodies.walling import Line
 from casework.measure.surfaces.pieces import compacted
 
@@ -67,10 +67,9 @@ def find_scan_bodies(
     if near is not None:
         vertices, faces = _cropped(vertices, faces, near)
     scan = prepared(vertices, faces)
-    tried = [pair for pair in _tried(scan, forms) if near is None or _is_near(*pair, near)]
-    laid = [(line, lay(scan, line, known)) for line, known in tried]
+    tried = list(_tried(scan, forms, near))
     found, doubtful = [], []
-    for group in _groups([one for _line, one in laid if one is not None]):
+    for group in _groups(_laid(scan, tried)):
         body = _found(group)
         if body is not None:
             found.append(body)
@@ -91,23 +90,43 @@ def _cropped(vertices, faces, near):
     return compacted(vertices, faces[keep[faces].all(axis=1)])
 
 
-def _is_near(line, known, near):
-    """Does a supposed axis pass a point so nearly that the point may lie on the form?"""
-    away = near - line.point_mm
-    across = away - np.outer(away @ line.axis, line.axis)
-    return np.linalg.norm(across, axis=1).min() < known.form.reach_mm + POINTED_MM
+def _tried(scan, forms, near):
+    """Every form with every line on which it may stand; forms with equal walls share lines.
 
-
-def _tried(scan, forms):
-    """Every form with every line on which it may stand; forms with equal walls share lines."""
+    Near points (k, 3) leave out lines that pass none so nearly that it may lie on the form.
+    """
     held = {}
+    widest_mm = max(form.reach_mm for form in forms.values())
     for name, form in forms.items():
-        walls = form.walls_mm.round(3).tobytes()
+        walls, within_mm = form.walls_mm.round(3).tobytes(), form.reach_mm + POINTED_MM
         if walls not in held:
-            held[walls] = lines(scan, form)
-        known = Known.of(name, form) if held[walls] else None
-        for line in held[walls]:
+            # A line is not yet settled when it is left out.
+            held[walls] = lines(scan, form, near, widest_mm + 2 * POINTED_MM)
+        mine = [
+            line
+            for line in held[walls]
+            if near is None or is_passing(line.point_mm, line.axis, near, within_mm)
+        ]
+        known = Known.of(name, form) if mine else None
+        for line in mine:
             yield line, known
+
+
+def _laid(scan, tried):
+    """Every form laid on its lines, but for those amid its own body, on which it lies."""
+    laid = []
+    for line, known in tried:
+        if not any(one.known is known and _holds(one, line) for one in laid):
+            one = lay(scan, line, known)
+            laid += [] if one is None else [one]
+    return laid
+
+
+def _holds(laid, line):
+    """Is the form the one of its body, and the middle of a line's wall amid it?"""
+    local = laid.pose.to_local(line.point_mm[None])[0]
+    is_amid = np.hypot(*local[:2]) < SAME_MM and 0.0 < local[2] < laid.known.form.height_mm
+    return is_amid and is_form(laid)
 
 
 def _groups(laid: list[Laid]):

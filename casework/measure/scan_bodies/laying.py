@@ -21,9 +21,12 @@ BESIDE_MM = 0.8  # points so far beside the form are looked at, too
 ABOVE_MM = 1.0
 FROM_MM = 0.3  # above the platform; what is below it is no part of the form
 EDGE_ZONE_MM = 0.3  # so near to a sharp edge nothing is fitted
-FIRST_MM, QUICK_MM, LAST_MM = 0.6, 0.24, 0.12  # cut-offs of the fit
-QUICK_STILL_MM, STILL_MM = 0.004, 1e-4
+ROUGH_MM, ROUGHEST_MM = 0.3, 0.6  # cut-offs of the fit from a rough pose, the last one first
+LAST_MM, FIRST_MM = 0.12, 0.24  # from a near one
+QUICK_STILL_MM, FEW_STILL_MM, STILL_MM = 0.004, 0.001, 1e-4
+QUICK_POINTS = 500  # enough to tell which rough pose leads where
 FEW_POINTS = 1500  # enough to come near
+MANY = 2  # times as many points: fewer come first
 STARTS, MORE_STARTS = 4, 10  # rough poses that are fitted, of a round and another body
 ON_MM = 0.12  # a point within this of the form belongs to it
 IN_MM = 0.3  # a point deeper than this in the form speaks against it
@@ -31,6 +34,7 @@ AGREE_COSINE = 0.8
 LEAST_POINTS = 40
 ALL, TURN, HEIGHT = (0, 1, 2, 3, 4, 5), 2, 5  # what may move in a fit
 SECTORS, GUM_MM = 16, 0.4  # directions around the axis; the gum blends into the wall so high
+LOWEST, LEAST_IN_SECTOR = 0.05, 6  # share of a direction's points below which the gum ends
 MISFIT_MM, PATCH_MM = 0.3, 1.0  # distances looked at, and over how far they are averaged
 UNDER_MM = 1.0  # so far below the platform it is asked what faces up or down
 LEVEL, LITTLE_MM2 = 0.7, 2.0  # cosine of what does; so little of it tells nothing
@@ -110,13 +114,16 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """A form on a scan: its pose, what the fit says of itself, what is seen around it."""
+    """A form on a scan: its pose, what the fit says of itself, the points around it."""
 
     known: Known
     pose: Pose
     alignment: Alignment
     around: Scan
-    seen: Seen
+
+    @cached_property
+    def seen(self) -> Seen:
+        return seen_at(self.around, self.pose, self.known.form)
 
     @property
     def origin_95_mm(self) -> float:
@@ -165,9 +172,9 @@ def lay(scan: Scan, line: Line, known: Known) -> Laid | None:
         around.vertices, around.normals, around.areas, line.point_mm, line.axis, form,
         known.nodes,
     )  # fmt: skip
-    best, few = None, around.thinned(FEW_POINTS)
+    best, few, fewer = None, around.thinned(FEW_POINTS), around.thinned(QUICK_POINTS)
     for _area, pose in poses[: STARTS if len(form.walls_mm) == 1 else MORE_STARTS]:
-        settled = _settled(few, pose, form, quick=True)
+        settled = _settled(fewer, pose, form, ROUGHEST_MM, ROUGH_MM, QUICK_STILL_MM)
         if settled is None:
             continue
         seen = seen_at(few, settled[0], form)
@@ -183,29 +190,33 @@ def settle(around: Scan, pose: Pose, known: Known, moves=ALL) -> Laid | None:
     """
     if known.form.turns == 0:
         moves = tuple(one for one in moves if one != TURN)
-    for points in (around.thinned(FEW_POINTS), around):
-        settled = _settled(points, pose, known.form, quick=False, moves=moves)
+    first, last = FIRST_MM, LAST_MM
+    if len(around.vertices) > MANY * FEW_POINTS:
+        few = around.thinned(FEW_POINTS)
+        settled = _settled(few, pose, known.form, first, last, FEW_STILL_MM, moves)
         if settled is None:
             return None
-        pose, alignment = settled
-    return Laid(known, pose, alignment, around, seen_at(around, pose, known.form))
+        pose = settled[0]
+        first = last = settled[1].cutoff_mm
+    settled = _settled(around, pose, known.form, first, last, STILL_MM, moves)
+    return None if settled is None else Laid(known, *settled, around)
 
 
-def _settled(around, pose, form, *, quick, moves=ALL):
+def _settled(around, pose, form, first_mm, last_mm, still_mm, moves=ALL):
     local = pose.to_local(around.vertices)
     used = (local[:, 2] > FROM_MM) & (local[:, 2] < form.height_mm + BESIDE_MM)
-    if not quick:
+    if first_mm <= FIRST_MM:
         used &= form.edges.query(local, distance_upper_bound=EDGE_ZONE_MM)[0] == np.inf
     if used.sum() < LEAST_POINTS:
         return None
     found = align(
         around.vertices[used], around.normals[used], form.nearest, pose.rigid.inverse(),
-        first_cutoff_mm=FIRST_MM if quick else QUICK_MM,
-        last_cutoff_mm=QUICK_MM if quick else LAST_MM,
+        first_cutoff_mm=first_mm,
+        last_cutoff_mm=last_mm,
         corner_normals=form.corner_normals,
         moves=moves,
         most_points=len(around.vertices),
-        still_mm=QUICK_STILL_MM if quick else STILL_MM,
+        still_mm=still_mm,
     )  # fmt: skip
     if found is None:
         return None
@@ -247,10 +258,14 @@ def _above_gum(local, is_on):
     sector = np.floor(np.arctan2(local[:, 1], local[:, 0]) / (2 * np.pi) * SECTORS) % SECTORS
     sector = sector.astype(int)
     low = np.full(SECTORS, np.inf)
+    on = np.flatnonzero(is_on)
+    on = on[np.lexsort((local[on, 2], sector[on]))]
+    ends = np.searchsorted(sector[on], np.arange(SECTORS + 1))
     for k in range(SECTORS):
-        mine = local[is_on & (sector == k), 2]
-        if len(mine) >= 6:
-            low[k] = np.quantile(mine, 0.05) + GUM_MM
+        mine = local[on[ends[k] : ends[k + 1]], 2]
+        if len(mine) >= LEAST_IN_SECTOR:
+            place = LOWEST * (len(mine) - 1)
+            low[k] = np.interp(place, np.arange(len(mine)), mine) + GUM_MM
     known = low[np.isfinite(low)]
     gum = float(np.quantile(known, 0.75)) if len(known) else np.inf
     return local[:, 2] > low[sector], gum

@@ -86,6 +86,18 @@ def near_line(points, point, axis, across, along):
 
 
 @jit
+def near_point(points, point, reach):
+    found = np.empty(len(points), np.int64)
+    count = 0
+    for k in range(len(points)):
+        x, y, z = points[k, 0] - point[0], points[k, 1] - point[1], points[k, 2] - point[2]
+        if x * x + y * y + z * z < reach * reach:
+            found[count] = k
+            count += 1
+    return found[:count].copy()
+
+
+@jit
 def _averaged(normals, starts, others):
     out = np.zeros_like(normals)
     for v in range(len(normals)):

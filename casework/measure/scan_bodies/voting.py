@@ -10,7 +10,7 @@ import numpy as np
 
 from casework.measure.jit import jit
 from casework.measure.scan_bodies.forms import WALL_UP, Form
-from casework.measure.scan_bodies.scans import Scan, near_line
+from casework.measure.scan_bodies.scans import Scan, near_line, near_point
 from casework.measure.scan_bodies.walling import ALONG_MM, Line, settled_line
 
 CELL_MM = 0.3
@@ -25,8 +25,11 @@ LEAST_BREADTH = 0.04  # of the normals' second direction: less is a plane
 SAME_MM, SAME_COSINE = 0.5, 0.995  # lines that are one
 
 
-def lines(scan: Scan, form: Form) -> list[Line]:
-    """Return supposed axes of walls whose planes pass from them as those of a form do."""
+def lines(scan: Scan, form: Form, near_mm=None, within_mm: float = 0.0) -> list[Line]:
+    """Return supposed axes of walls whose planes pass from them as those of a form do.
+
+    With `near_mm` (k, 3) only those that pass one of the points within so far.
+    """
     supports_mm = form.supports_mm
     few = scan.thinned(MOST_POINTS)
     few = few.only(np.flatnonzero((few.normals != 0).any(axis=1)))
@@ -42,16 +45,25 @@ def lines(scan: Scan, form: Form) -> list[Line]:
     for cell, place in enumerate(places):
         if is_done[cell]:
             continue
+        line = _line(inner, normals, areas, place)
+        is_done |= np.abs(places - place).max(axis=1) < BALL_MM
+        if line and near_mm is not None and not is_passing(*line, near_mm, within_mm):
+            continue
         tried += 1
         if tried > TRIED:
             break
-        line = _line(inner, normals, areas, place)
         line = line and settled_line(scan, *line, form)
-        is_done |= np.abs(places - place).max(axis=1) < BALL_MM
         if line is not None:
             is_done[near_line(places, line.point_mm, line.axis, BALL_MM, ALONG_MM)] = True
             found.append(line)
     return _apart([line for line in found if line.worth_mm2 > LEAST_WORTH_MM2])[:MOST_LINES]
+
+
+def is_passing(point_mm, axis, near_mm, within_mm: float) -> bool:
+    """Does a line pass any of points (k, 3) within so far?"""
+    away = near_mm - point_mm
+    across = away - np.outer(away @ axis, axis)
+    return bool(np.linalg.norm(across, axis=1).min() < within_mm)
 
 
 def _apart(found: list[Line]) -> list[Line]:
@@ -100,9 +112,7 @@ def _full_cells(inner, normals, areas):
 
 
 def _line(inner, normals, areas, place):
-    mine = np.flatnonzero(
-        np.einsum("ij,ij->i", inner - place, inner - place) < BALL_MM * BALL_MM
-    )
+    mine = near_point(inner, place, BALL_MM)
     point, axis = place, None
     for _turn in range(3):
         if len(mine) < 12:

@@ -33,6 +33,7 @@ COARSE_STEPS = 8
 STILL_MM = 1e-4  # a step that moves nothing farther is the last
 COARSE_SPREAD = 0.25  # of a coarse cut-off: with less, what fits early would hold the rest
 COARSE_STILL = 0.01  # the same for a coarse cut-off, as a share of it
+MOST_LONGER = 1.6  # times that a step of the last cut-off is longer than its weights say
 LEAST_PAIRS = 12
 FLAT = 1e-4  # of the largest curvature: a direction in which next to nothing holds
 FREE_VARIANCE = 1e6  # mm², of a shift (or turn times size) that nothing holds
@@ -45,14 +46,15 @@ class Alignment:
     """The motion found and how well it is known.
 
     `rigid` carries the points onto the surface. `rms_mm` is the root mean square distance of
-    the pairs within the last cut-off, `spread_mm` their robust standard deviation, `share` the
-    part of the points asked that is paired there, `pairs` their numbers. `covariance` (6, 6) is
-    that of a small turn (rad, about `centre_mm`) and shift (mm) in the frame of the surface;
-    where a direction is held by nothing, `is_held` is False and its variance is huge; where
-    nothing was to move, it is 0.
+    the pairs within the last cut-off (`cutoff_mm`), `spread_mm` their robust standard
+    deviation, `share` the part of the points asked that is paired there, `pairs` their numbers.
+    `covariance` (6, 6) is that of a small turn (rad, about `centre_mm`) and shift (mm) in the
+    frame of the surface; where a direction is held by nothing, `is_held` is False and its
+    variance is huge; where nothing was to move, it is 0.
     """
 
     rigid: Rigid
+    cutoff_mm: float
     rms_mm: float
     spread_mm: float
     share: float
@@ -131,7 +133,7 @@ def align(
         if fit is None:
             return None
         if is_last:
-            return _told(rigid, fit, chosen, surface.moves)
+            return _told(rigid, cutoff, fit, chosen, surface.moves)
         noise_mm = min(CUTOFF_SPREADS * _noise(fit), NOISE_CUTOFF_MM, cutoff)
         last_cutoff_mm = max(last_cutoff_mm, noise_mm)
         cutoff = max(cutoff / 2, last_cutoff_mm)
@@ -184,7 +186,7 @@ def _settled(points, normals, surface, rigid, cutoff, least_spread, steps, still
         fit = _fit(moved, rigid.turn(normals), surface, cutoff, least_spread)
         if fit is None:
             return rigid, None
-        step, size = _step(fit, surface.moves)
+        step, size = _step(fit, surface.moves, 1.0 if least_spread else MOST_LONGER)
         rigid = step.after(rigid)
         if size < still:
             break
@@ -203,13 +205,18 @@ def _fit(moved, turned, surface, cutoff, least_spread):
     return _Fit(len(moved), pairs, levers, distances, places, centre, spread)
 
 
-def _step(fit, moves):
+def _step(fit, moves, most_longer):
     """The motion of one step and how far it moves the pairs at most, in mm."""
-    weights = 1.0 / (1.0 + (fit.distances / (WEIGHT_SPREADS * fit.spread)) ** 2) ** 2
+    squares = (fit.distances / (WEIGHT_SPREADS * fit.spread)) ** 2
+    weights = 1.0 / (1.0 + squares) ** 2
     curvature = _products(fit.levers, weights)
     pull = -np.einsum("ki,k->i", fit.levers, weights * fit.distances)
     inverse, _ = _inverse(curvature, _scale(fit), moves)
-    turn, shift = np.split(inverse @ pull, 2)
+    # Weights hold a pair faster than it holds itself: its pull grows by its slope only. Longer
+    # by less than twice, a step of weighted squares still leads down.
+    slopes = float((weights * (1.0 - 3.0 * squares) / (1.0 + squares)).sum())
+    longer = min(float(weights.sum()) / max(slopes, 1e-30), most_longer)
+    turn, shift = np.split(longer * (inverse @ pull), 2)
     rotation = _rotation(turn)
     rigid = Rigid(rotation, fit.centre + shift - rotation @ fit.centre)
     reach = np.sqrt(((fit.places - fit.centre) ** 2).sum(axis=1).max())
@@ -243,10 +250,11 @@ def _rotation(turn):
     return np.eye(3) + once * cross + twice * cross @ cross
 
 
-def _told(rigid, fit, chosen, moves):
+def _told(rigid, cutoff, fit, chosen, moves):
     covariance, is_held = _covariance(fit, moves)
     return Alignment(
         rigid,
+        float(cutoff),
         float(np.sqrt(np.mean(fit.distances**2))),
         fit.spread,
         len(fit.pairs) / fit.asked,

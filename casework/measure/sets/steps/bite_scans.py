@@ -4,7 +4,7 @@ from casework.measure.bite_scans import bite_scan_agreement
 from casework.measure.sets.places import working_scans
 from casework.measure.sets.plan import Outcome, Planned
 
-VERSION = "2"
+VERSION = "3"
 
 
 def plan(told):

@@ -88,6 +88,8 @@ class Person:
         self.page = self.context.new_page()
         self.page.set_default_timeout(TIMEOUT_MS)
         self.troubles, self.seen_pages, self.looks = [], set(), 0
+        # Presses, fields typed in and choices made, as an order takes them from a person.
+        self.acts = 0
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.troubles.append(str(error)))
         self.page.on("response", self._answered)
@@ -116,6 +118,7 @@ class Person:
 
     def press(self, words, *, near=None):
         """Press the button or follow the link called so, on the page or near some words."""
+        self.acts += 1
         self._named(words, near).click()
         self.page.wait_for_load_state()
         self.look()
@@ -160,6 +163,7 @@ class Person:
 
     def type(self, label, text):
         """Type into a field, choose in a list, or tick a box, whatever the label stands at."""
+        self.acts += 1
         field = self.field(label)
         kind = field.evaluate("one => one.type")
         if kind == "select-one":
@@ -181,10 +185,12 @@ class Person:
 
     def pick(self, legend, choice):
         """Pick one of several round buttons under their common words."""
+        self.acts += 1
         group = self.page.get_by_role("group", name=_label(legend))
         group.get_by_label(_label(choice)).check()
 
     def drop(self, label, files):
+        self.acts += 1
         self.field(label).set_input_files([str(file) for file in files])
 
     def have_it_checked(self, button="Check"):
@@ -200,6 +206,7 @@ class Person:
         )
         if count := boxes.count():
             for place in range(count):
+                self.acts += 1
                 boxes.nth(place).fill(REASON)
             self.press("Record my reasons")
             self.reads("Your reasons are recorded")

@@ -21,6 +21,8 @@ RECORDS = {
     Stage.SCAN_CAPTURE: (
         ("case_files", "add evidence", gettext_lazy("Add scans and pictures")),
         ("case_scan_bodies", "record scan bodies", gettext_lazy("Record scan bodies")),
+        ("case_bite", "record bite", gettext_lazy("Record the bite")),
+        ("case_shade", "record shade", gettext_lazy("Note the shade")),
         ("case_prescription", "write prescription", gettext_lazy("Write the prescription")),
     ),
     Stage.DESIGN: (

@@ -2,6 +2,7 @@
 
 import logging
 import secrets
+from functools import partial
 
 from django.db import OperationalError
 from django.http import Http404
@@ -9,6 +10,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.defaults import page_not_found
 
+from orders.devices.middleware import left_typed, page_of
 from orders.records import ChangedMeanwhile
 from orders.refusals import Refused
 
@@ -89,4 +91,8 @@ def page_context(request):
         "member": getattr(request, "member", None),
         "memberships": getattr(request, "memberships", []),
         "csp_nonce": getattr(request, "csp_nonce", ""),
+        "device": getattr(request, "device", None),
+        # Asked only where a page shows them.
+        "page_open": partial(page_of, request),
+        "left_typed": partial(left_typed, request),
     }

@@ -1,6 +1,7 @@
 """Which tables belong to orders? Each topic holds its own; they are gathered here."""
 
 from orders.catalogue.models import Component, Material, System
+from orders.devices.models import Device, Interruption, Pin, PinTries
 from orders.documents.models import Paper
 from orders.implants.models import Dentition, Implant
 from orders.jobs.models import Job
@@ -12,7 +13,9 @@ from orders.shades.models import ShadeGuide, ShadeNote
 __all__ = [
     "Component",
     "Dentition",
+    "Device",
     "Implant",
+    "Interruption",
     "Job",
     "Material",
     "Membership",
@@ -23,6 +26,8 @@ __all__ = [
     "Patient",
     "PatientIdentity",
     "Person",
+    "Pin",
+    "PinTries",
     "Prescription",
     "ResetRequest",
     "ShadeGuide",

@@ -24,6 +24,8 @@ class Party(models.Model):
     shows_patient_name = models.BooleanField(default=False)
     # Records are kept this long after the last entry; the default is the longest period known.
     retention_years = models.PositiveSmallIntegerField(default=15)
+    # A registered device that several people share locks when nobody is at it for so long.
+    lock_after_minutes = models.PositiveSmallIntegerField(default=5)
     # Typed by a partner's administrator to work together.
     join_code = models.CharField(max_length=20, unique=True)
     is_invented = models.BooleanField(default=False)

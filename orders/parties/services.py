@@ -42,6 +42,7 @@ PARTY_FIELDS = (
     "date_order",
     "shows_patient_name",
     "retention_years",
+    "lock_after_minutes",
 )
 
 

@@ -40,7 +40,8 @@ class SignIn(LoginView):
 
     def form_valid(self, form):
         response = super().form_valid(form)
-        self.request.session[SESSION_KEY] = memberships_of(form.get_user())[0].pk
+        # Who comes back to a locked screen goes on as the member he or she was there.
+        self.request.session.setdefault(SESSION_KEY, memberships_of(form.get_user())[0].pk)
         return response
 
 

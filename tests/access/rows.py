@@ -63,6 +63,12 @@ ROWS = {
     "choose_party": press(EVERYBODY, data={"membership": "own"}),
     "profile": form(EVERYBODY),
     "password": form(EVERYBODY),
+    "pin": form(EVERYBODY),
+    "pin_remove": press(EVERYBODY),
+    "device_lock": form(EVERYBODY),
+    "device_enter": press(EVERYBODY),
+    "device_back": form(EVERYBODY),
+    "device_here": press(EVERYBODY),
     "start": page(EVERYBODY),
     "notices": page(EVERYBODY),
     "notices_read": press(EVERYBODY),
@@ -74,6 +80,11 @@ ROWS = {
     "party": form(ADMINS),
     "party_join_code": press(ADMINS),
     "party_join": press(ADMINS),
+    "devices": form(ADMINS),
+    "device_lock_time": press(ADMINS),
+    "device_withdraw": press(
+        "admin", "device", hidden_from="lab_admin other_admin other_lab_admin"
+    ),
     "party_limits": form("admin other_admin"),
     "closing_days": form(ADMINS),
     "closing_day_open": press(ADMINS, data={"day": "2031-05-05"}),
@@ -159,6 +170,9 @@ ROWS = {
     "case_file": page(
         f"{CLINIC} {BENCH} {SCANS}", "code file", hidden_from=f"{MILL} placing_surgeon"
     ),
+    "case_preview": page(
+        f"{CLINIC} {BENCH} {SCANS}", "code file", hidden_from=f"{MILL} placing_surgeon"
+    ),
     "case_file_confirm": press(CHAIR, "code file", hidden_from="placing_surgeon"),
     "case_file_unit": press(CHAIR, "code file"),
     "case_file_again": press(CHAIR, "code file", hidden_from="placing_surgeon"),
@@ -174,6 +188,10 @@ ROWS = {
     "case_designs": page(f"{CLINIC} {BENCH}", "code"),
     "design_start": press("technician", "code"),
     "case_design": page(f"{CLINIC} {BENCH}", "code design"),
+    "case_look": page(f"{CLINIC} {BENCH} {SCANS}", "code"),
+    "design_look": page(f"{CLINIC} {BENCH}", "code design"),
+    "design_field": page(f"{CLINIC} {BENCH}", "code design coloured field"),
+    "design_picture": page(f"{CLINIC} {BENCH}", "code design picture"),
     "design_add_made": form("technician", "code design"),
     "design_add_stock": form("technician", "code design"),
     "design_notes": form("technician", "code design"),

@@ -13,6 +13,7 @@ from casework.demo.works import WORKS
 from casework.handoffs.models import Condition, HandedFile, Handoff
 from casework.questions.models import Question
 from orders.catalogue.models import Component, Material
+from orders.devices.services import register_device
 from orders.jobs.models import Job
 from orders.patients.models import PatientIdentity
 from orders.prescriptions.models import Prescription
@@ -187,6 +188,9 @@ def _objects(world):
     world.body_form = put_mesh(world.own_scan_body, by=world.members["dentist"])
     world.material = Material.objects.create(
         owner=practice, name="Own material", family="zirconia", source="invented"
+    )
+    world.device, _secret = register_device(
+        by=world.members["admin"], name="Chair 2", password=factories.PASSWORD
     )
     world.guide = ShadeGuide.objects.get(owner=practice)
     world.visit = case.appointments.order_by("pk").first()

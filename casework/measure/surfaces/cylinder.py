@@ -86,10 +86,7 @@ def cut_between(
     Corners of cut triangles are new vertices at the end; the others keep their numbers.
     """
     local, faces = _contiguous(local, faces)
-    heights = local[:, 2][faces]
-    low, high = heights.min(axis=1), heights.max(axis=1)
-    is_whole = (low >= low_mm) & (high <= high_mm)
-    is_cut = ~is_whole & (high > low_mm) & (low < high_mm)
+    is_whole, is_cut = _between(local, faces, float(low_mm), float(high_mm))
     corners = _cut(local, faces[is_cut], float(low_mm), float(high_mm))
     added = np.arange(len(corners) * 3, dtype=np.int32).reshape(-1, 3) + len(local)
     return np.vstack([local, corners.reshape(-1, 3)]), np.vstack([faces[is_whole], added])
@@ -106,21 +103,29 @@ def _free(local, faces, stretches, reached):
     radius, face = np.full(count, np.inf), np.full(count, -1, np.int32)
     place = np.zeros((count, 3))
     one, two, near = np.empty((8, 3)), np.empty((8, 3)), np.empty(3)
+    whole_near = np.empty(3)
     for f in range(len(faces)):
         low, high = np.inf, -np.inf
         for k in range(3):
             height = local[faces[f, k], 2]
             low, high = min(low, height), max(high, height)
-        nearest = _at_least(local, faces, f)
+        nearest, is_exact = _at_least(local, faces, f), False
         for s in range(np.searchsorted(reached, low), count):
             if high < stretches[s, 0]:
                 break
             if low > stretches[s, 1] or nearest >= radius[s]:
                 continue
+            if not is_exact:
+                _corners(local, faces, f, one)
+                nearest, is_exact = _from_axis(one, 3, whole_near), True
+                if nearest >= radius[s]:
+                    continue
+            if stretches[s, 0] <= whole_near[2] <= stretches[s, 1]:
+                radius[s], face[s] = nearest, f
+                place[s, :] = whole_near
+                continue
             corners = 3
-            for k in range(3):
-                for j in range(3):
-                    one[k, j] = local[faces[f, k], j]
+            _corners(local, faces, f, one)
             if low < stretches[s, 0]:
                 corners = _clipped(one, corners, two, stretches[s, 0], 1.0)
                 one, two = two, one
@@ -132,6 +137,13 @@ def _free(local, faces, stretches, reached):
                 radius[s], face[s] = away, f
                 place[s, :] = near
     return radius, place, face
+
+
+@jit
+def _corners(local, faces, f, into):
+    for k in range(3):
+        for j in range(3):
+            into[k, j] = local[faces[f, k], j]
 
 
 @jit
@@ -153,6 +165,18 @@ def _near(local, faces, radius):
     for f in range(len(faces)):
         near[f] = _at_least(local, faces, f) < radius
     return near
+
+
+@jit
+def _between(local, faces, low, high):
+    """Which faces lie between two heights, and which of the others partly do."""
+    is_whole, is_cut = np.empty(len(faces), np.bool_), np.empty(len(faces), np.bool_)
+    for f in range(len(faces)):
+        a, b, c = local[faces[f, 0], 2], local[faces[f, 1], 2], local[faces[f, 2], 2]
+        least, most = min(a, b, c), max(a, b, c)
+        is_whole[f] = least >= low and most <= high
+        is_cut[f] = not is_whole[f] and most > low and least < high
+    return is_whole, is_cut
 
 
 @jit
@@ -307,9 +331,7 @@ def _radial(local, faces):
     radius, cosine = np.empty(count), np.zeros(count)
     corner, near = np.empty((8, 3)), np.empty(3)
     for f in range(count):
-        for k in range(3):
-            for j in range(3):
-                corner[k, j] = local[faces[f, k], j]
+        _corners(local, faces, f, corner)
         radius[f] = _from_axis(corner, 3, near)
         ux, uy, uz = _side(corner, 0, 1)
         vx, vy, vz = _side(corner, 0, 2)

@@ -22,6 +22,7 @@ CLEAN_MM = 5.0  # more of the scan around it is cleaned and smoothed with it
 LOWEST_MM = 0.5  # above the platform: nothing lower can be the opposing jaw
 AXIS_MM = 0.001  # about the axis: on a steep flank a wider disc reads much too low
 STEEPEST = 0.05  # cosine: where the axis grazes a flank its height is open anyway
+FEW_CORNERS = 12  # twice the unknowns of a quadratic surface
 NOISE_LEFT = 0.6  # share of the noise by which a least distance is still unsure when smoothed
 OVER_GUM_MM, OVER_PLANE_MM = 1.0, 2.0  # between these heights neighbours are looked for
 FACING, RISING = 0.5, 0.35  # cosines: a contact surface lies across the arch, upright in 20 deg
@@ -83,18 +84,20 @@ def _height(quantity, site, pose, surface, radius):
         )
     raw = lowest_within(surface.raw, surface.faces, radius)
     return quantity.of(
-        site, found[0], pose.to_world(found[1][None])[0], _height_95(surface, found[2]),
+        site, found[0], pose.to_world(found[1][None])[0], _height_95(surface, *found[1:]),
         radius_mm=radius, raw_mm=None if raw is None else raw[0], noise_mm=surface.noise_mm,
         pieces_left_out=len(surface.dropped),
     )  # fmt: skip
 
 
-def _height_95(surface, face):
-    """Half of the 95 % interval of the height of a face: of its noise and of its flatness.
+def _height_95(surface, place, face):
+    """Half of the 95 % interval of the height of a place on a face.
 
-    The middle of a regular triangle with corners on a ball lies edge x turn / (2 sqrt 3) under
-    it, the turn being the angle between its normal and those at its corners (elementary
-    geometry). On a flank both count for more, along the axis.
+    Of its noise; of its flatness: the middle of a regular triangle with corners on a ball lies
+    edge x turn / (2 sqrt 3) under it, the turn being the angle between its normal and those at
+    its corners (elementary geometry); and of what it bridges: how far the curved surface
+    through the corners around it passes there, which is no chance and adds as it is. On a flank
+    all count for more, along the axis.
     """
     corners = surface.faces[face]
     normal = face_normals(surface.vertices, surface.faces[face][None])[0]
@@ -103,8 +106,23 @@ def _height_95(surface, face):
     turn = np.arccos(np.clip(there @ normal, -1.0, 1.0)).max()
     ends = surface.vertices[corners]
     edge = np.linalg.norm(ends - np.roll(ends, 1, axis=0), axis=1).mean()
-    noise = 1.96 * NOISE_LEFT * surface.noise_mm
-    return float(np.hypot(noise, edge * turn / np.sqrt(12)) / max(abs(normal[2]), STEEPEST))
+    beside = np.isin(surface.faces, surface.faces[around]).any(axis=1)
+    bridged = _curved_through(surface.raw[np.unique(surface.faces[beside])] - place, normal)
+    across = np.hypot(1.96 * NOISE_LEFT * surface.noise_mm, edge * turn / np.sqrt(12))
+    return float((across + abs(bridged)) / max(abs(normal[2]), STEEPEST))
+
+
+def _curved_through(points, normal):
+    """How far along a normal from the origin the quadratic surface through points passes, mm.
+
+    0 where there are too few points for one.
+    """
+    if len(points) < FEW_CORNERS:
+        return 0.0
+    frame = Pose.of(np.zeros(3), normal)
+    x, y, height = frame.to_local(points).T
+    terms = np.column_stack([np.ones_like(x), x, y, x * x, x * y, y * y])
+    return float(np.linalg.lstsq(terms, height, rcond=None)[0][0])
 
 
 def gap_width(

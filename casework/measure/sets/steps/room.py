@@ -5,7 +5,7 @@ from casework.measure.sets.order import RIGHT_TO_LEFT, jaw_of
 from casework.measure.sets.places import ARCH, SITES, frames_of, poses_of, working_scans
 from casework.measure.sets.plan import NotTold, Outcome, Planned
 
-VERSION = "2"
+VERSION = "3"
 
 
 def plan(told):

@@ -20,6 +20,7 @@ KINDS = {
     "findings.measure": "casework.findings.measuring.measure_case",
     "papers.print": "orders.documents.services.print_paper",
     "notices.mail": "casework.handoffs.notices.mail_notice",
+    "devices.forget_typed": "orders.devices.services.forget_typed",
     "parties.reset_mail": "orders.parties.services.send_reset_mail",
 }
 

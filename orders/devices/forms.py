@@ -24,7 +24,7 @@ class PinField(forms.CharField):
     """Digits that are not shown; a telephone offers its keys for numbers."""
 
     def __init__(self, **more):
-        attrs = {"inputmode": "numeric", "autocomplete": "off", "class": "pin"}
+        attrs = {"inputmode": "numeric", "autocomplete": "off"}
         super().__init__(
             max_length=PIN_LONGEST, widget=forms.PasswordInput(attrs=attrs), **more
         )

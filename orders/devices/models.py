@@ -76,7 +76,7 @@ class Interruption(models.Model):
     typed = models.JSONField(default=list)
     at = models.DateTimeField()
 
-    # Gone within hours, and with the next press of that form.
+    # Gone by a job within hours, or with the next press of that form.
     PERSONAL = ("typed",)
 
     class Meta:

@@ -21,6 +21,7 @@ from orders.devices.rules import (
     typed_only,
 )
 from orders.events import announce
+from orders.jobs.services import enqueue, finish
 from orders.parties.queries import memberships_of
 from orders.refusals import PasswordWrong, Refused
 from orders.roles import Role
@@ -104,7 +105,6 @@ def lock_device(device, *, by, why, page, at=None):
     """Lock it and remember the page of who was there. What is locked already stays as it is."""
     at = at or timezone.now()
     with transaction.atomic():
-        Interruption.objects.filter(at__lte=at - KEPT_FOR).delete()
         if not Device.objects.filter(pk=device.pk, locked_at=None).update(locked_at=at):
             return
         left = Interruption.objects.filter(device=device, member=by).first()
@@ -116,7 +116,21 @@ def lock_device(device, *, by, why, page, at=None):
 def keep_typed(device, *, by, page, action, pairs, at=None):
     """Keep what a member typed into a form that was not carried out."""
     if typed := typed_only(pairs):
-        _keep(device, by, page, action, typed, at or timezone.now())
+        with transaction.atomic():
+            left = _keep(device, by, page, action, typed, at or timezone.now())
+            enqueue("devices.forget_typed", left.pk, due_at=left.at + KEPT_FOR)
+
+
+def forget_typed(interruption_id, job, *, at=None):
+    """Job: what nobody came back for goes when its time is over."""
+    at = at or timezone.now()
+    with transaction.atomic():
+        left = Interruption.objects.filter(pk=interruption_id).first()
+        if left is not None and left.at <= at - KEPT_FOR:
+            left.delete()
+        elif left is not None and left.typed:
+            enqueue(job.kind, left.pk, due_at=left.at + KEPT_FOR)
+        finish(job)
 
 
 def drop_typed(device, *, by, action=None):
@@ -168,7 +182,10 @@ def enter_by_password(device, person, *, after=None, at=None):
 def _keep(device, member, page, action, typed, at):
     page, action = page.replace("\0", ""), action.replace("\0", "")
     left = {"page": page, "action": action, "typed": typed, "at": at}
-    Interruption.objects.update_or_create(device=device, member=member, defaults=left)
+    row, _made = Interruption.objects.update_or_create(
+        device=device, member=member, defaults=left
+    )
+    return row
 
 
 def _take_a_try(device, member):

@@ -16,6 +16,8 @@ from orders.devices import services
 from orders.devices.models import Device, Interruption, Pin, PinTries
 from orders.devices.queries import interruption_of, members_by_pin
 from orders.devices.services import PinWrong
+from orders.jobs.models import Job
+from orders.jobs.services import claim
 from orders.parties.models import Membership, Person
 from orders.parties.services import change_password
 from orders.refusals import PasswordWrong, Refused
@@ -218,10 +220,20 @@ def test_what_was_typed_is_kept_by_member_for_twelve_hours(device, dentist, assi
     assert interruption_of(device, assistant, at) is None
     assert interruption_of(device, dentist, at + timedelta(hours=12)) is None
 
-    later = at + timedelta(hours=12)
-    services.enter_by_password(device, assistant.person)
-    services.lock_device(device, by=assistant, why="by hand", page="/b/", at=later)
-    assert Interruption.objects.get().member == assistant
+
+def test_what_nobody_came_back_for_is_gone_after_twelve_hours(device, dentist, run_jobs):
+    typed = {"page": "/a/", "action": "/a/", "pairs": [("note", "crown loose")]}
+    hours_ago = [timezone.now() - timedelta(hours=hours) for hours in (13, 11)]
+    services.keep_typed(device, by=dentist, **typed, at=hours_ago[0])
+    services.keep_typed(device, by=dentist, **typed, at=hours_ago[1])
+
+    run_jobs()
+    assert Interruption.objects.get().at == hours_ago[1]
+    job = Job.objects.get(state="waiting")
+    assert job.due_at == hours_ago[1] + timedelta(hours=12)
+
+    services.forget_typed(job.subject_id, claim(job.pk, at=job.due_at), at=job.due_at)
+    assert not Interruption.objects.exists()
 
 
 def test_second_lock_on_the_same_page_loses_nothing_typed(device, dentist):

@@ -66,6 +66,8 @@ def trail_of(code, *, party, since=None):
 def _line(entry):
     facts = json.loads(entry.text)["facts"]
     words = _Facts(facts, subject=_plain_subject(entry.subject))
+    if role := facts.get("role"):
+        words["role"] = role.replace("_", " ")
     if "move" in facts:
         words["move"] = f"“{facts['move'].replace('_', ' ')}”"
     return Line(

@@ -114,6 +114,10 @@ class FrontDesk:
     prepared: rules.Preparation | None = field(default=None, repr=False)
 
     @property
+    def said_as(self):
+        return rules.said_as(self.kind)
+
+    @property
     def is_ready(self):
         return bool(self.kind) and not self.not_ready_because
 

@@ -203,11 +203,16 @@ def readiness(prepared: Preparation) -> tuple[str, ...]:
     return tuple(_not_ready(prepared))
 
 
+def said_as(kind: str) -> str:
+    """A kind of visit within a sentence: "try-in", "visit after 6 months"."""
+    return kind if needs_parts(kind) else f"visit after {kind}"
+
+
 def _not_ready(prepared):
     if needs_parts(prepared.kind):
         yield from _parts_not_ready(prepared)
     if prepared.visit_on is None:
-        yield f"No appointment is booked for the {prepared.kind}."
+        yield f"No appointment is booked for the {said_as(prepared.kind)}."
         return
     if early := before_parts(
         prepared.kind, prepared.visit_on, prepared.parts_here, prepared.expected_on
@@ -215,8 +220,8 @@ def _not_ready(prepared):
         yield early
     if prepared.minutes < minutes_needed(prepared.kind):
         yield (
-            f"The appointment is {prepared.minutes} minutes long; a {prepared.kind} takes at"
-            f" least {minutes_needed(prepared.kind)}."
+            f"The appointment is {prepared.minutes} minutes long; a {said_as(prepared.kind)}"
+            f" takes at least {minutes_needed(prepared.kind)}."
         )
     if needs_parts(prepared.kind) and not prepared.tools_ready:
         yield "Nobody has confirmed that driver and torque wrench are in the house."

@@ -430,7 +430,7 @@ def test_a_party_reads_its_own_and_what_is_shared(dentist, technician):
     practice = [line.what for line in trail_of("ABC-1", party=dentist.party)]
     laboratory = [line.what for line in trail_of("ABC-1", party=technician.party)]
 
-    assert practice == ["received file 1 (bite_scan)", "Send: planning to design"]
+    assert practice == ["received file 1 (bite scan)", "Send: planning to design"]
     assert laboratory == ["Send: planning to design", "started design version 1"]
 
 

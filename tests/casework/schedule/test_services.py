@@ -131,7 +131,7 @@ def test_delivery_asks_for_the_work_and_follow_up_for_time_alone(
 
     desk = queries.front_desk_of(case)
     assert desk.kind == "48 hours"
-    assert desk.not_ready_because == ("No appointment is booked for the 48 hours.",)
+    assert desk.not_ready_because == ("No appointment is booked for the visit after 48 hours.",)
     book(case, front_desk, kind="48 hours", minutes=20)
     assert queries.readiness(case) == ()
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from casework.fabrication import services as fabrication
 from casework.schedule.models import ClosingDay
 from casework.stages import Stage
+from casework.templatetags.casework import short_date
 from tests.bench import bring_to_practice, make_offer, make_planned_case, put_at
 
 pytestmark = pytest.mark.django_db
@@ -101,7 +102,7 @@ def test_d07_moving_the_arrival_warns_the_practice_alone(
     warned = client.post(url, later, follow=True).content.decode()
     unwarned = sign_in(technician).post(url, later, follow=True).content.decode()
 
-    said = f"The try-in on {day} is before the arrival of the parts"
+    said = f"The try-in on {short_date(day)} is before the arrival of the parts"
     assert said in warned and said not in unwarned
     assert said in sign_in(front_desk).get(f"/cases/{case.code}/visits/").content.decode()
 

@@ -1,6 +1,7 @@
 // Which colour stands for which length, and where is the limit?
 
-const TICKS = 4;
+const MOST_TICKS = 6;
+const STEPS_MM = [0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5];
 
 export function legendOf(field, colours) {
   const box = document.createElement("div");
@@ -10,13 +11,10 @@ export function legendOf(field, colours) {
   bar.className = "look-ramp";
   bar.style.background = `linear-gradient(to right, ${stops.map((rgb) => `rgb(${rgb})`).join(", ")})`;
   const { light_mm, dark_mm, limit_mm } = field;
-  for (let i = 0; i <= TICKS; i++) {
-    const mm = light_mm + ((dark_mm - light_mm) * i) / TICKS;
-    bar.append(labelled("tick", i / TICKS, mm.toFixed(2)));
-  }
-  if (limit_mm !== null) {
-    const share = (limit_mm - light_mm) / (dark_mm - light_mm);
-    if (share >= 0 && share <= 1) bar.append(labelled("limit", share, limit_mm.toFixed(2)));
+  const shareOf = (mm) => (mm - light_mm) / (dark_mm - light_mm);
+  for (const mm of ticksBetween(light_mm, dark_mm)) bar.append(labelled("tick", shareOf(mm), mm));
+  if (limit_mm !== null && shareOf(limit_mm) >= 0 && shareOf(limit_mm) <= 1) {
+    bar.append(labelled("limit", shareOf(limit_mm), limit_mm));
   }
   const title = document.createElement("p");
   title.textContent = field.legend;
@@ -24,10 +22,19 @@ export function legendOf(field, colours) {
   return box;
 }
 
-function labelled(kind, share, text) {
+// Round lengths between two, a handful of them.
+function ticksBetween(one, other) {
+  const [low, high] = [Math.min(one, other), Math.max(one, other)];
+  const step = STEPS_MM.find((mm) => (high - low) / mm < MOST_TICKS) ?? STEPS_MM.at(-1);
+  const first = Math.ceil(low / step - 1e-9);
+  const count = Math.floor(high / step + 1e-9) - first + 1;
+  return Array.from({ length: count }, (_one, i) => (first + i) * step);
+}
+
+function labelled(kind, share, mm) {
   const mark = document.createElement("span");
   mark.className = `look-${kind}`;
   mark.style.left = `${100 * share}%`;
-  mark.textContent = text;
+  mark.textContent = mm.toFixed(2).replace("-", "\u2212");
   return mark;
 }

@@ -21,6 +21,8 @@ import { GLTFLoader } from "three/examples/jsm/loaders/GLTFLoader.js";
 
 const UNKNOWN_UM = -32768;
 const NO_LIMIT_MM = 1e6;
+// Parts that fit into each other stay apart where they are cut.
+const CUT_COLOURS = { abutment: 0x74828b };
 const CUT_COLOUR = 0x3d4a52;
 const AXIS = { radius_mm: 0.07, below_mm: 3, above_mm: 15 };
 
@@ -43,6 +45,8 @@ export class Surface {
     const { geometry } = mesh;
     geometry.setAttribute("position", inMillimetres(geometry.attributes.position, mesh.matrixWorld));
     geometry.computeVertexNormals();
+    // The file's own box counts steps.
+    geometry.computeBoundingBox();
     geometry.computeBoundingSphere();
     const isCoated = Boolean(geometry.attributes.color);
     this.material = new MeshLambertMaterial({
@@ -54,7 +58,8 @@ export class Surface {
     this.object = new Mesh(geometry, this.material);
     this.object.userData.surface = this;
     // Seen through a cut, the far walls of a solid in one flat colour read as its section.
-    this.inside = new Mesh(geometry, new MeshBasicMaterial({ color: CUT_COLOUR, side: BackSide }));
+    const color = CUT_COLOURS[this.told.role] ?? CUT_COLOUR;
+    this.inside = new Mesh(geometry, new MeshBasicMaterial({ color, side: BackSide }));
     this.inside.visible = false;
     this.object.add(this.inside);
     this.stage.surfaces.add(this.object);

@@ -45,7 +45,11 @@ def test_people_change_at_the_chair_and_lose_nothing(enter, cast, width):
     chair.go("/patients/add/")
     assert "Quirina" not in chair.page.content()
 
+    other_tab = chair.context.new_page()
+    other_tab.goto("/profile/")
     press_at_head(chair, "Lock now")
+    other_tab.wait_for_url("**/device/lock/")
+    other_tab.close()
     step_in(chair, "Nora Prescriber", PINS["dentist"])
     chair.reads("This was typed before the screen locked")
     assert chair.field("Name").input_value() == "Quirina Testperson"

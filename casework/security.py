@@ -85,10 +85,19 @@ class RefusalMiddleware:
         return render(request, "casework/refused.html", {"sentences": sentences}, status=status)
 
 
+class Nobody:
+    """Who reads a page before signing in: of no party, and false where it is asked for."""
+
+    party = None
+
+    def __bool__(self):
+        return False
+
+
 def page_context(request):
     """What every page knows: who acts, where, and the nonce for its script."""
     return {
-        "member": getattr(request, "member", None),
+        "member": getattr(request, "member", None) or Nobody(),
         "memberships": getattr(request, "memberships", []),
         "csp_nonce": getattr(request, "csp_nonce", ""),
         "device": getattr(request, "device", None),

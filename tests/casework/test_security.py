@@ -47,3 +47,10 @@ def test_a_database_that_is_busy_is_said_and_nothing_is_saved(client, db, monkey
 
     assert answer.status_code == 503
     assert "The database was busy" in answer.content.decode()
+
+
+def test_what_is_refused_is_shown_to_who_is_not_signed_in(client, db):
+    answer = client.post(reverse("sign_in"), {"username": "a@example.org", "password": "x"})
+
+    assert answer.status_code == 200 and "do not open an account" in answer.content.decode()
+    assert "Sign out" not in answer.content.decode()

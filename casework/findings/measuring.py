@@ -8,9 +8,13 @@ the middle leaves whole steps, and a file sent again costs only the steps that r
 from contextlib import contextmanager
 from functools import partial
 
+from django.utils import timezone
+
 from casework.cases.models import Case
 from casework.evidence import keeping
 from casework.evidence.models import Evidence
+from casework.findings.in_force import limits_of
+from casework.findings.scales import limits_drawn
 from casework.findings.told import set_of
 from casework.measure.sets.facts import facts_of
 from casework.measure.sets.meshes import Meshes
@@ -42,7 +46,7 @@ def measure_missing(case, *, progress=lambda planned: None):
     """Run every step that has no row under its key, in order; one row is one transaction."""
     told, keys = set_of(case)
     plan, _not_told = split(plan_of(told))
-    plan += pictures_planned(told, plan, partial(_preview_vertices, case, keys))
+    plan += pictures_planned(case, told, plan, partial(_preview_vertices, case, keys))
 
     @contextmanager
     def locate(name):
@@ -97,17 +101,27 @@ def measured(case):
     return told, done, waiting, not_told
 
 
-def pictures_planned(told, plan, preview_vertices=None):
+def pictures_planned(case, told, plan, preview_vertices=None):
     """The step that draws what a design measures, behind all others; none without a design.
 
+    The limits in force are drawn on the scales: with others the pictures are others.
     `preview_vertices` gives the corners of a file's preview to whoever runs the step.
     """
     if not told.of_role(*PARTS):
         return []
     files = tuple(file.name for file in told.of_role(*SCANS_SHOWN, *PARTS, BEFORE))
     after = tuple((one.step, one.subject) for one in plan)
+    limits = limits_of(case.order.practice, timezone.now().date())
+    drawn_on = {
+        file.name: limits_drawn(told.materials.get(file.material), limits)
+        for file in told.of_role(*PARTS)
+    }
     draw = partial(_draw, preview_vertices=preview_vertices)
-    return [Planned(PICTURES, "2", "", files, draw, {}, after, about_design=True)]
+    return [
+        Planned(
+            PICTURES, "3", "", files, draw, {"limits": drawn_on}, after, about_design=True
+        )
+    ]  # fmt: skip
 
 
 def _draw(work, planned, preview_vertices):
@@ -138,6 +152,7 @@ def _draw(work, planned, preview_vertices):
             for one in work.told.sites
             if one.screw
         },
+        limits=planned.told["limits"],
     )
     fields = fields_of(shown, before, preview_vertices)
     return Outcome((), {"pictures": [one.as_dict() for one in pictures], "fields": fields})
@@ -179,7 +194,7 @@ def drawn(case):
     """What was drawn of the present design, "pictures" and "fields"; empty where it waits."""
     told, _keys = set_of(case)
     plan, _not_told = split(plan_of(told))
-    for planned in pictures_planned(told, plan):
+    for planned in pictures_planned(case, told, plan):
         key = keys_of([*plan, planned], told)[PICTURES, ""]
         row = case.measurements.filter(method=PICTURES, input_digest=key).first()
         return row.values["handed"] if row else {}

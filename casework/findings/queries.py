@@ -2,13 +2,14 @@
 
 import logging
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
 from casework import limits as default_limits
 from casework.checks import Found, Weight, all_names, load
 from casework.findings.facts import fetch_facts
+from casework.findings.in_force import limits_of
 from casework.findings.models import Answer, CheckRun, Finding, GateRun, PartyLimit
 from orders.canonical import digest_of
 
@@ -126,22 +127,6 @@ class Standing:
     @property
     def holding(self):
         return [check for check in self.checks if check.is_run and not check.findings]
-
-
-def limits_of(party, on):
-    """A function from a limit's name to the value in force at a party on a day."""
-    own = {
-        row.name: row
-        for row in PartyLimit.objects.filter(party=party, since__lte=on).order_by("since", "pk")
-    }
-
-    def read(name):
-        limit = default_limits.limit(name)
-        if row := own.get(name):
-            return replace(limit, value=row.value, source=row.source)
-        return limit
-
-    return read
 
 
 def limits_to_set():

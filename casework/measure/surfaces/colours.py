@@ -29,13 +29,13 @@ _TO_RGB = np.array(
 class Ramp:
     """How lengths become colours: `light_mm` is drawn lightest, `dark_mm` darkest.
 
-    Either may be the larger one: dark is where to look. `line_mm`, usually a limit, is drawn
-    as a dark line where the surface passes it.
+    Either may be the larger one: dark is where to look. `lines`, words and a length in mm each,
+    usually limits, are drawn as dark lines where the surface passes them.
     """
 
     light_mm: float
     dark_mm: float
-    line_mm: float | None = None
+    lines: tuple[tuple[str, float], ...] = ()
 
     def shares(self, lengths_mm: np.ndarray) -> np.ndarray:
         """Return the places (k,) on the ramp, 0 lightest, 1 darkest; nan stays nan."""

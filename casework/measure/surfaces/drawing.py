@@ -223,7 +223,7 @@ class _Scene:
         rgb = np.full((*shape, 3), PAPER, np.float32)
         lengths = np.full(shape, np.nan)
         right, down, toward = self.camera.axes
-        colours, smooth, on_ramp, line_of, opacity = self._of_parts()
+        colours, smooth, on_ramp, lines_of, opacity = self._of_parts()
         shade(
             face_at, is_cap, self.screen, self.vertices, self.faces, self.normals,
             self.part_of, colours, smooth, self.lengths, on_ramp, self.ramp,
@@ -235,7 +235,7 @@ class _Scene:
         part_at[is_covered] = self.part_of[face_at[is_covered]]
         jump = JUMP_PIXELS * self.camera.width_mm / self.size[0]
         draw_lines(
-            rgb, depth, 2 * part_at + is_cap, lengths, np.repeat(line_of, 2), jump,
+            rgb, depth, 2 * part_at + is_cap, lengths, np.repeat(lines_of, 2, axis=0), jump,
             np.array(INK),
         )  # fmt: skip
         covers = np.zeros(shape, np.float32)
@@ -251,11 +251,17 @@ class _Scene:
             np.array(
                 [(0, 0, 1) if r is None else (1, r.light_mm, r.dark_mm) for r in ramps], float
             ).reshape(-1, 3),
-            np.array(
-                [np.nan if r is None or r.line_mm is None else r.line_mm for r in ramps], float
-            ),
+            _side_by_side([[mm for _words, mm in r.lines] if r else [] for r in ramps]),
             np.array([part.opacity for part in parts], float),
         )
+
+
+def _side_by_side(rows):
+    """Rows of different lengths as one array (len(rows), longest), filled up with nan."""
+    filled = np.full((len(rows), max(map(len, rows), default=0)), np.nan)
+    for one, row in zip(filled, rows, strict=True):
+        one[: len(row)] = row
+    return filled
 
 
 def _empty(shape):

@@ -172,8 +172,8 @@ def _normal(vertices, i, j, k):
 
 
 @jit
-def draw_lines(rgb, depth, part_at, length_at, line_of, jump_mm, shade_to):
-    """Darken rgb (h, w, 3) where a part ends, steps back, or passes its length line_of (p,)."""
+def draw_lines(rgb, depth, part_at, length_at, lines_of, jump_mm, shade_to):
+    """Darken rgb (h, w, 3) where a part ends, steps back, or passes a length of it (p, k)."""
     height, width = depth.shape
     is_line = np.zeros((height, width), np.bool_)
     for y in range(height):
@@ -191,9 +191,10 @@ def draw_lines(rgb, depth, part_at, length_at, line_of, jump_mm, shade_to):
                         is_line[y, x] = True
                     else:
                         is_line[y + dy, x + dx] = True
-                elif not np.isnan(line_of[p]):
-                    one = length_at[y, x] - line_of[p]
-                    two = length_at[y + dy, x + dx] - line_of[p]
+                    continue
+                for line in lines_of[p]:  # nan, where a part has fewer, is passed nowhere
+                    one = length_at[y, x] - line
+                    two = length_at[y + dy, x + dx] - line
                     if one * two < 0.0 or (one == 0.0) != (two == 0.0):
                         for back in range(-1, 2):
                             is_line[max(y + back * dy, 0), max(x + back * dx, 0)] = True

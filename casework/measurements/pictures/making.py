@@ -69,15 +69,15 @@ def pictures_of(
     *,
     poses: Mapping[str, Pose],
     screws: Mapping[str, Mapping[str, Mapping]] | None = None,
-    limits: Mapping[str, float] | None = None,
+    limits: Mapping[str, Mapping[str, Sequence[tuple[str, float]]]] | None = None,
     matters: Collection[int] = (),
 ) -> list[Picture]:
     """Return the pictures of the places of measured values.
 
     `results` as `Measured.as_dict`; `poses` of the implants by site; `screws` by site the
-    dimensions of its "screw" and "driver"; `limits` in mm by quantity; `matters` the indices
-    of the results that findings are about: each is shown in the first picture, and in one
-    that shows it near by.
+    dimensions of its "screw" and "driver"; `limits` by the name of a surface and of a length on
+    it, words and mm each; `matters` the indices of the results that findings are about: each is
+    shown in the first picture, and in one that shows it near by.
     """
     spots = spots_of(results)
     view = _View(shown, poses, screws or {}, limits or {}, list(spots.values()))
@@ -210,12 +210,12 @@ class _View:
         ]
 
     def _field(self, one, row):
-        ramp = Ramp(row.light_mm, row.dark_mm, self._limit(row))
+        ramp = Ramp(row.light_mm, row.dark_mm, self._lines(one, row))
         away, side = (-self.up, "below") if row.is_from_below else (self.up, "above")
         toward = -(0.94 * away + 0.34 * self.outward)
         seen = f"seen from {side}, coloured from light to dark by a length as the legend says"
-        if ramp.line_mm is not None:
-            seen += f", with a dark line at the limit of {ramp.line_mm:.2f} mm"
+        for words, length in ramp.lines:
+            seen += f", with a dark line at the limit of {length:.2f} mm ({words})"
         return self._picture(
             f"{row.title}, {one.role} {_span(one.sites)}",
             seen,
@@ -229,11 +229,11 @@ class _View:
             ramp=ramp,
         )
 
-    def _limit(self, row):
-        """The limit, where it lies on the ramp."""
-        line = next((self.limits[name] for name in row.quantities if name in self.limits), None)
+    def _lines(self, one, row):
+        """The limits of a length on a surface, where they lie on the ramp."""
         low, high = sorted((row.light_mm, row.dark_mm))
-        return line if line is not None and low < line < high else None
+        limits = self.limits.get(one.name, {}).get(row.name, ())
+        return tuple((words, length) for words, length in limits if low < length < high)
 
     def _is_on(self, spot, one):
         return spot.subject == one.name or _units(spot.subject) <= {*one.sites}

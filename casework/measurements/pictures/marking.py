@@ -16,7 +16,8 @@ FINE = 3  # marks are drawn so much larger and averaged
 INK, HALO = (20, 20, 26, 255), (255, 255, 255, 255)
 RING, BADGE = 8, 17  # radius in pixels
 LETTERS = 22  # as large as small print where a picture is half a page wide
-LEGEND_WIDTH = 132
+LEGEND_WIDTH = 148
+LIMIT_PIXELS = 52  # height of a limit's label of two lines
 BARS_MM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50)
 BAR_SHARE = 0.22  # of the width, at most
 # Where a badge may stand, seen from its ring, tried in this order.
@@ -104,7 +105,7 @@ def _bar(pen, width, height, mm_per_pixel):
 
 
 def _legend(pen, page, left, height, ramp):
-    """The ramp from top (darkest) to bottom (lightest), its ends, its middle, its line."""
+    """The ramp from top (darkest) to bottom (lightest), its ends, its middle, its limits."""
     x0, x1, y0, y1 = left + 10, left + 36, 44, height - 110
     colours = one_hue()[::-1]
     strip = Image.fromarray(colours[:, None, :]).resize(
@@ -112,20 +113,35 @@ def _legend(pen, page, left, height, ramp):
     )
     page.paste(strip, (x0, y0))
     pen.line([(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)], 1.0)
-    texts = {}
+    limits = []
+    for words, length in ramp.lines:
+        at = y1 - float(ramp.shares(np.array(length))) * (y1 - y0)
+        pen.line([(x0 - 5, at), (x1 + 5, at)], 2.6)
+        limits.append((at, f"{words}\n{length:.2f}"))
+    places = _apart([at for at, _words in sorted(limits)])
+    for y, (_at, words) in zip(places, sorted(limits), strict=True):
+        pen.text(x1 + 9, y, words, "lm")
     for share in (0.0, 0.5, 1.0):
         length = ramp.dark_mm + share * (ramp.light_mm - ramp.dark_mm)
-        texts[y0 + share * (y1 - y0)] = f"{length:.2f}"
-    if ramp.line_mm is not None:
-        at = y1 - float(ramp.shares(np.array(ramp.line_mm))) * (y1 - y0)
-        pen.line([(x0 - 5, at), (x1 + 5, at)], 2.6)
-        texts = {y: words for y, words in texts.items() if abs(y - at) > 36}
-        texts[at] = f"limit\n{ramp.line_mm:.2f}"
-    for y, words in texts.items():
-        pen.text(x1 + 9, y, words, "lm")
-    pen.text(x0, 20, "mm", "lm")
+        y = y0 + share * (y1 - y0)
+        if all(abs(y - other) > LIMIT_PIXELS * 0.75 for other in places):
+            pen.text(x1 + 9, y, f"{length:.2f}", "lm")
+    if ramp.lines:
+        pen.text(x0, 20, "mm, lines: limits", "lm", LETTERS - 6)
+    else:
+        pen.text(x0, 20, "mm", "lm")
     pen.box(x0, y1 + 40, x1, y1 + 66, (*UNKNOWN, 255), INK)
     pen.text(x1 + 9, y1 + 53, "more, or\nnot known", "lm", LETTERS - 6)
+
+
+def _apart(places):
+    """Ascending places moved apart by no more than it takes for no label to cover another."""
+    apart = list(places)
+    for k in range(1, len(apart)):
+        over = apart[k - 1] + LIMIT_PIXELS - apart[k]
+        if over > 0:
+            apart[: k + 1] = [*(one - over / 2 for one in apart[:k]), apart[k] + over / 2]
+    return apart
 
 
 def _pins(pen, marks, width, height):

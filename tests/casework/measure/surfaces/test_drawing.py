@@ -187,11 +187,15 @@ def test_a_length_that_is_not_known_is_grey():
     assert max(red, green, blue) - min(red, green, blue) <= max(UNKNOWN) - min(UNKNOWN)
 
 
-def test_the_limit_is_drawn_where_the_length_passes_it():
-    """A length of 0 to 2 over 20 mm passes 0.5 at a quarter of the width."""
-    image = draw([flat([0, 2, 2, 0], Ramp(0.0, 2.0, line_mm=0.5))], ABOVE, (200, 50))
+def test_limits_are_drawn_where_the_length_passes_them():
+    """A length of 0 to 2 over 20 mm passes 0.5 and 1.5 at a quarter and three of the width."""
+    ramp = Ramp(0.0, 2.0, (("axial", 0.5), ("occlusal", 1.5)))
+    image = draw([flat([0, 2, 2, 0], ramp)], ABOVE, (200, 50))
 
-    assert abs(int(np.argmin(lightness(image[25, 5:100]))) + 5 - 50) <= 1
+    row = lightness(image[25])
+    assert abs(int(np.argmin(row[5:100])) + 5 - 50) <= 1
+    assert abs(int(np.argmin(row[120:180])) + 120 - 150) <= 1
+    assert row[100] - row[150] > 20
 
 
 def test_a_ramp_without_length_is_refused():

@@ -12,7 +12,12 @@ from casework.measurements.pictures.making import SIZE, WIDE, pictures_of
 from tests import shapes
 from tests.casework.measurements.pictures import mouth
 
-LIMITS = {"wall_thickness": 0.8, "marginal_gap": 0.12}
+# Of the bridge; 2 mm lies beyond what the colours of a wall show.
+LIMITS = {
+    "file 5": {
+        "wall": [("occlusal", 2.0), ("axial", 0.8)], "gap": [("margin", 0.12)]
+    }
+}  # fmt: skip
 
 
 def made(motion=mouth.STILL, *, results=None, lengths=True, **more):
@@ -50,7 +55,9 @@ def test_each_names_in_words_from_where_it_is_seen_and_its_places(pictures):
         assert "seen" in picture.alt or "cut" in picture.alt
         numbers = ", ".join(map(str, picture.pins))
         assert picture.alt.endswith(f"Numbered places: {numbers}.")
-    assert "a dark line at the limit of 0.80 mm" in pictures[4].alt
+    assert "a dark line at the limit of 0.80 mm (axial)." in pictures[4].alt
+    assert "occlusal" not in pictures[4].alt
+    assert "a dark line at the limit of 0.12 mm (margin)." in pictures[5].alt
 
 
 def test_the_first_is_large_and_all_are_small_enough_to_keep(pictures):
@@ -115,3 +122,16 @@ def test_without_results_only_what_needs_none_is_drawn():
         "Wall thickness, bridge 45-46",
         "Gap to the abutments, bridge 45-46",
     ]
+
+
+def test_a_limit_darkens_the_surface_and_the_scale(pictures):
+    bare = made(limits={}, matters=[2, 7])
+
+    for index in (4, 5):
+        with_limit, without = pixels(pictures[index]), pixels(bare[index])
+        on_surface, on_scale = with_limit[:, : SIZE[0]], with_limit[:, SIZE[0] :]
+        assert on_surface.sum() < without[:, : SIZE[0]].sum()
+        # Beside the strip, where without a limit the paper is white, its line stands out.
+        beside = slice(6, 9)
+        assert (without[60:440, SIZE[0] :][:, beside] > 200).all()
+        assert on_scale[60:440, beside].min() < 100

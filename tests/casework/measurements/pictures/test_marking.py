@@ -51,7 +51,7 @@ def test_the_bar_is_as_long_as_it_says(mm_per_pixel, length_mm):
 
 
 def test_the_legend_stands_beside_the_picture_from_dark_to_light():
-    image = read(finished(GREY, [], 0.05, Ramp(2.0, 0.0, 0.8)))
+    image = read(finished(GREY, [], 0.05, Ramp(2.0, 0.0, (("limit", 0.8),))))
 
     assert image.shape == (300, 400 + LEGEND_WIDTH, 3)
     strip = image[46:188, 423].sum(axis=1)
@@ -76,3 +76,20 @@ def test_a_place_at_the_rim_is_outside():
     assert is_inside(Mark(1, 50, 50), (100, 100))
     assert not is_inside(Mark(1, 99, 50), (100, 100))
     assert not is_inside(Mark(1, 50, -3), (100, 100))
+
+
+@pytest.mark.parametrize("near_mm", [0.6, 0.75])
+def test_each_limit_has_its_line_and_its_label_and_no_two_labels_meet(near_mm):
+    grey = np.full((560, 400, 3), 150, np.uint8)
+    limits = (("axial", near_mm), ("occlusal", 0.8))
+
+    image = read(finished(grey, [], 0.05, Ramp(2.0, 0.0, limits)))
+
+    beside = is_dark(image[60:430, 406:409]).any(axis=1)  # where a line stands out of the strip
+    # The strip is 560 - 110 - 44 pixels long, darkest above; two rows are left out at its top.
+    for length in (near_mm, 0.8):
+        assert beside[round(44 + 406 * length / 2.0) - 60]
+    labels = np.flatnonzero(is_dark(image[60:430, 446:]).any(axis=1))
+    # Two labels of two lines each; the figure at the middle of the scale gives way to them.
+    blocks = np.split(labels, np.flatnonzero(np.diff(labels) > 2) + 1)
+    assert len(blocks) == 4 and all(len(block) < 20 for block in blocks)

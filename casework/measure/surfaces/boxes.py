@@ -52,6 +52,21 @@ def rectangles(vertices, faces, low, reach):
 
 
 @jit
+def balls(rectangles, held):
+    """Return the balls (k, 4) around those of rectangles (n, 12) that are named (k,).
+
+    Middle, then radius with what rounding may take. In the order in which they are read, they
+    tell the most of what is too far.
+    """
+    told = np.empty((len(held), 4), np.float32)
+    for h in range(len(held)):
+        one = rectangles[held[h]]
+        told[h, 0], told[h, 1], told[h, 2] = one[0], one[1], one[2]
+        told[h, 3] = np.sqrt(one[9] ** 2 + one[10] ** 2) * (1 + SQUARE_ROUNDING) + one[11]
+    return told
+
+
+@jit
 def is_beyond(x, y, z, rectangle, reach):
     """Is a point, given from the corner `low`, farther than `reach` from a rectangle (12,)?"""
     x, y, z = x - rectangle[0], y - rectangle[1], z - rectangle[2]

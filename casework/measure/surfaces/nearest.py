@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from casework.measure.jit import jit
-from casework.measure.surfaces.boxes import is_beyond, rectangles
+from casework.measure.surfaces.boxes import balls, is_beyond, rectangles
 from casework.measure.surfaces.normals import face_normals, vertex_normals
 from casework.measure.surfaces.touching import faces_across
 
@@ -48,15 +48,16 @@ class Nearest:
         cell = max(cell_sides * side, self.reach_mm / REACH_CELLS, size.max() / 1000, 1e-9)
         while True:
             counts = np.floor(size / cell).astype(np.int64) + 1
-            if counts.prod() <= MOST_CELLS and (
-                _entries(self.vertices, self.faces, self._low, cell) <= MOST_ENTRIES
-            ):
+            ranges, entries = _ranges(self.vertices, self.faces, self._low, cell)
+            if counts.prod() <= MOST_CELLS and entries <= MOST_ENTRIES:
                 break
             cell *= 1.5
         self._cell, self._counts = cell, counts
-        self._starts, self._held = _filled(self.vertices, self.faces, self._low, cell, counts)
-        self._balls = _balls(self.vertices, self.faces, self._held, self._low, self.reach_mm)
+        self._starts, self._held = _filled(
+            self.vertices, self.faces, ranges, self._low, cell, counts
+        )
         self._rectangles = rectangles(self.vertices, self.faces, self._low, self.reach_mm)
+        self._balls = balls(self._rectangles, self._held)
         most = int(self.reach_mm / cell) + 2
         self._empty = _rings_empty(self._starts, counts, min(most, 255))
 
@@ -186,82 +187,51 @@ def _bounds(vertices, faces):
 
 
 @jit
-def _balls(vertices, faces, held, low, reach):
-    """A ball around each face held by a cell, in the order in which cells are read.
-
-    Centre from the least corner, then radius, in single precision: as much as rounding may
-    take from a distance is added to the radius.
-    """
-    balls = np.empty((len(held), 4), np.float32)
-    for h in range(len(held)):
-        f = held[h]
-        far, square = reach, 0.0
+def _ranges(vertices, faces, low, cell):
+    """From which to which cell each face reaches (n, 3, 2), and how many cells that makes."""
+    ranges, total = np.empty((len(faces), 3, 2), np.int16), 0
+    for f in range(len(faces)):
+        cells = 1
         for x in range(3):
             a, b, c = (
                 vertices[faces[f, 0], x],
                 vertices[faces[f, 1], x],
                 vertices[faces[f, 2], x],
             )
-            centre = 0.5 * (min(a, b, c) + max(a, b, c))
-            half = 0.5 * (max(a, b, c) - min(a, b, c))
-            balls[h, x] = centre - low[x]
-            far += centre - low[x]
-            square += half * half
-        balls[h, 3] = np.sqrt(square) * (1 + 1e-6) + far * 4e-7
-    return balls
+            first = np.int64(np.floor((min(a, b, c) - low[x]) / cell))
+            last = np.int64(np.floor((max(a, b, c) - low[x]) / cell))
+            ranges[f, x, 0], ranges[f, x, 1] = first, last
+            cells *= last - first + 1
+        total += cells
+    return ranges, total
 
 
 @jit
-def _range(vertices, face, low, cell, first, last):
-    for x in range(3):
-        a, b, c = vertices[face[0], x], vertices[face[1], x], vertices[face[2], x]
-        first[x] = np.int64(np.floor((min(a, b, c) - low[x]) / cell))
-        last[x] = np.int64(np.floor((max(a, b, c) - low[x]) / cell))
-
-
-@jit
-def _entries(vertices, faces, low, cell):
-    total = 0
-    first, last = np.empty(3, np.int64), np.empty(3, np.int64)
-    for f in range(len(faces)):
-        _range(vertices, faces[f], low, cell, first, last)
-        total += (last[0] - first[0] + 1) * (last[1] - first[1] + 1) * (last[2] - first[2] + 1)
-    return total
-
-
-@jit
-def _filled(vertices, faces, low, cell, counts):
+def _filled(vertices, faces, ranges, low, cell, counts):
     """Sort the faces into the cells that their plane passes within their bounds."""
     starts = np.zeros(counts[0] * counts[1] * counts[2] + 1, np.int32)
     held = np.empty(0, np.int32)
-    first, last = np.empty(3, np.int64), np.empty(3, np.int64)
-    middle, normal = np.empty(3), np.empty(3)
+    normal = np.empty(3)
     for turn in range(2):
         if turn == 1:
             for c in range(len(starts) - 1):
                 starts[c + 1] += starts[c]
             held = np.empty(starts[-1], np.int32)
         for f in range(len(faces)):
-            a, b, c = vertices[faces[f, 0]], vertices[faces[f, 1]], vertices[faces[f, 2]]
-            _range(vertices, faces[f], low, cell, first, last)
-            is_small = (
-                last[0] - first[0] < 2 and last[1] - first[1] < 2 and last[2] - first[2] < 2
-            )
-            normal[0] = (b[1] - a[1]) * (c[2] - a[2]) - (b[2] - a[2]) * (c[1] - a[1])
-            normal[1] = (b[2] - a[2]) * (c[0] - a[0]) - (b[0] - a[0]) * (c[2] - a[2])
-            normal[2] = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-            spread = 0.5001 * cell * (abs(normal[0]) + abs(normal[1]) + abs(normal[2]))
-            for i in range(first[0], last[0] + 1):
-                middle[0] = low[0] + (i + 0.5) * cell - a[0]
-                for j in range(first[1], last[1] + 1):
-                    middle[1] = low[1] + (j + 0.5) * cell - a[1]
-                    for k in range(first[2], last[2] + 1):
-                        middle[2] = low[2] + (k + 0.5) * cell - a[2]
-                        off = 0.0
-                        for x in range(3):
-                            off += normal[x] * middle[x]
-                        if not is_small and abs(off) > spread:
-                            continue
+            i0, i1 = np.int64(ranges[f, 0, 0]), np.int64(ranges[f, 0, 1])
+            j0, j1 = np.int64(ranges[f, 1, 0]), np.int64(ranges[f, 1, 1])
+            k0, k1 = np.int64(ranges[f, 2, 0]), np.int64(ranges[f, 2, 1])
+            is_small = i1 - i0 < 2 and j1 - j0 < 2 and k1 - k0 < 2
+            along, spread = 0.0, 0.0
+            if not is_small:
+                along, spread = _plane(vertices, faces, f, low, cell, normal)
+            for i in range(i0, i1 + 1):
+                for j in range(j0, j1 + 1):
+                    for k in range(k0, k1 + 1):
+                        if not is_small:
+                            off = normal[0] * i + normal[1] * j + normal[2] * k - along
+                            if abs(off) > spread:
+                                continue
                         at = (i * counts[1] + j) * counts[2] + k
                         if turn == 0:
                             starts[at + 1] += 1
@@ -272,6 +242,20 @@ def _filled(vertices, faces, low, cell, counts):
         starts[c] = starts[c - 1]
     starts[0] = 0
     return starts, held
+
+
+@jit
+def _plane(vertices, faces, f, low, cell, normal):
+    """The normal of a face, how far along it middles of cells lie on it, and may lie off."""
+    a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+    along = spread = 0.0
+    for x in range(3):
+        y, z = (x + 1) % 3, (x + 2) % 3
+        normal[x] = (vertices[b, y] - vertices[a, y]) * (vertices[c, z] - vertices[a, z])
+        normal[x] -= (vertices[b, z] - vertices[a, z]) * (vertices[c, y] - vertices[a, y])
+        along += normal[x] * ((vertices[a, x] - low[x]) / cell - 0.5)
+        spread += 0.5001 * abs(normal[x])
+    return along, spread
 
 
 @jit

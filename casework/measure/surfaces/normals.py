@@ -7,20 +7,41 @@ from casework.measure.jit import jit
 
 def face_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Return unit normals (n, 3) of faces (n, 3); zero for a triangle without area."""
-    across = _across(vertices, faces)
-    length = np.sqrt(np.einsum("ij,ij->i", across, across))
-    return across / np.where(length > 0, length, 1.0)[:, None]
+    normals, areas = _normals_and_areas(*_contiguous(vertices, faces))
+    return normals
 
 
 def face_areas(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Return the area of each face in mm2 (n,)."""
-    across = _across(vertices, faces)
-    return 0.5 * np.sqrt(np.einsum("ij,ij->i", across, across))
+    normals, areas = _normals_and_areas(*_contiguous(vertices, faces))
+    return areas
 
 
-def _across(vertices, faces):
-    a = vertices[faces[:, 0]]
-    return np.cross(vertices[faces[:, 1]] - a, vertices[faces[:, 2]] - a)
+def _contiguous(vertices, faces):
+    return np.ascontiguousarray(vertices, np.float64), np.ascontiguousarray(faces, np.int32)
+
+
+@jit
+def _normals_and_areas(vertices, faces):
+    normals, areas = np.zeros((len(faces), 3)), np.zeros(len(faces))
+    for f in range(len(faces)):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        ux, uy, uz = (
+            vertices[b, 0] - vertices[a, 0],
+            vertices[b, 1] - vertices[a, 1],
+            vertices[b, 2] - vertices[a, 2],
+        )
+        vx, vy, vz = (
+            vertices[c, 0] - vertices[a, 0],
+            vertices[c, 1] - vertices[a, 1],
+            vertices[c, 2] - vertices[a, 2],
+        )
+        x, y, z = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+        length = np.sqrt(x * x + y * y + z * z)
+        areas[f] = 0.5 * length
+        if length > 0.0:
+            normals[f, 0], normals[f, 1], normals[f, 2] = x / length, y / length, z / length
+    return normals, areas
 
 
 def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
@@ -31,9 +52,7 @@ def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     pseudonormal, IEEE Transactions on Visualization and Computer Graphics 2005). Zero where no
     face meets.
     """
-    return _vertex_normals(
-        np.ascontiguousarray(vertices, np.float64), np.ascontiguousarray(faces, np.int32)
-    )
+    return _vertex_normals(*_contiguous(vertices, faces))
 
 
 @jit

@@ -22,7 +22,7 @@ from casework.measure.surfaces.placing import (
 )
 from casework.measure.surfaces.sampled import Sampled
 
-METHOD = "frames 3"
+METHOD = "frames 4"
 _FIT = "trimmed point-to-plane registration of what both scans show"
 SHIFT = Quantity("frame_shift", "largest shift between two scans of a jaw", "mm", _FIT)
 TURN = Quantity("frame_turn", "turn between two scans of a jaw", "deg", _FIT)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 
 class Comparison(NamedTuple):
-    """One computation timed beside its alternative, both warm, in seconds."""
+    """One computation timed beside its alternative, both warm, in seconds of the processor."""
 
     name: str
     ours_s: float
@@ -15,13 +15,16 @@ class Comparison(NamedTuple):
 
 
 def best_of(call, rounds: int = 3) -> float:
-    """Return the shortest of some rounds in seconds, after one to warm up."""
+    """Return the least processor time of some rounds in seconds, after one to warm up.
+
+    That of all threads together: what else the machine does does not count, nor do its cores.
+    """
     call()
     times = []
     for _ in range(rounds):
-        start = time.perf_counter()
+        start = time.process_time()
         call()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 

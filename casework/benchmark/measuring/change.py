@@ -8,6 +8,8 @@ from casework.measure.change import compare as compare_surfaces
 from casework.measure.frames import same_frame
 from casework.measure.meshes import Mesh
 from casework.measure.noise import noise_level
+from casework.measure.surfaces.nearest import Nearest
+from casework.measure.surfaces.sampled import REACH_MM
 from casework.measure.surfaces.smoothing import smoothed
 
 TRIANGLES = 570_000  # at scale 1
@@ -30,17 +32,23 @@ def compare(scale: float = 1.0) -> list[Comparison]:
     ours = best_of(lambda: compare_surfaces(raw, done, subject=""))
     note = f"{len(raw.faces)} triangles"
 
+    def nearest():
+        for one, surface in both:
+            Nearest(surface.vertices, surface.faces, REACH_MM).closest(one.vertices)
+
     def by_igl():
         for one, surface in both:
             igl.point_mesh_squared_distance(one.vertices, surface.vertices, surface.faces)
 
-    what = "change both ways, placed, with regions"
     return [
         Comparison(
-            what, ours, slow, note,
+            "change both ways, placed, with regions", ours, slow, note,
             f"trimesh's nearest points alone, extrapolated from {len(some)}",
         ),
-        Comparison(what, ours, best_of(by_igl), note, "igl's nearest points alone, all cores"),
+        Comparison(
+            "nearest points both ways, alone", best_of(nearest), best_of(by_igl),
+            f"{note}, within {REACH_MM:g} mm, grid made", "igl, tree made, all threads summed",
+        ),
         Comparison(
             "do two scans lie in one frame",
             best_of(lambda: same_frame(raw, done, subject="")),

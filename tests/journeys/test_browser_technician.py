@@ -184,7 +184,7 @@ def dispatch(technician, case):
         box.check()
     technician.press("Save")
     technician.press("Pack: Dispatch for try-in")
-    assert technician.field("crown (ISO 36)").is_checked()
+    assert technician.field("crown (36)").is_checked()
     technician.type("Everything in it is cleaned and disinfected, and the label says so", True)
     technician.type("The statement for a custom-made device is enclosed", True)
     technician.type_all({"Courier": "Invented Courier", "Tracking number": "IC-000123"})

@@ -14,6 +14,7 @@ from casework.measure.scan_bodies.judging import (
     MISFIT_OF_NOISE,
     Body,
     is_form,
+    is_own_spread,
     judged,
 )
 from casework.measure.scan_bodies.laying import ON_MM, Known, Laid, lay
@@ -27,7 +28,9 @@ CLICK_MM = 13.0  # around a point that somebody pointed at
 POINTED_MM = 1.0  # so far beside a scan body somebody may point
 SHARED = 0.5  # of the surface that one body lies on: two bodies have each their own
 SAME_MM = 1.5  # axes nearer than this, amid the body, are of one body
-NEARLY = 0.97  # a form with so much of the best one's area fits as well
+ALONG_COSINE = 0.98  # lines nearer than 11 degrees to the axis run along it
+NEARLY = 0.9  # a form with so much of the best one's area may be the one
+ALIKE, ALIKE_MM = 1.05, 0.005  # what lies no farther off than from the nearest fits as well
 OTHER_WALL_MM2, OTHER_MISS, OTHER_WIDTH_MM = 25.0, 0.08, 0.06  # of a round body of no form
 
 
@@ -126,7 +129,9 @@ def _holds(laid, line):
     """Is the form the one of its body, and the middle of a line's wall amid it?"""
     local = laid.pose.to_local(line.point_mm[None])[0]
     is_amid = np.hypot(*local[:2]) < SAME_MM and 0.0 < local[2] < laid.known.form.height_mm
-    return is_amid and is_form(laid)
+    # Along it run the axes that other walls of the form would have there.
+    is_across = abs(laid.pose.axis @ line.axis) < ALONG_COSINE
+    return is_amid and is_across and is_form(laid) and is_own_spread(laid)
 
 
 def _groups(laid: list[Laid]):
@@ -175,14 +180,25 @@ def _found(group):
     for one in fitting:
         if _worth(one)[1] > NEARLY * most and one.known.name not in rivals:
             body = judged(one)
-            if body.laid.axis_95_deg < AXIS_DEG:
+            if body.laid.axis_95_deg < AXIS_DEG and is_own_spread(body.laid):
                 rivals[one.known.name] = body
     if not rivals:
         return None
-    clean = [body for body in rivals.values() if not body.problem] or list(rivals.values())
+    alike = _alike(list(rivals.values()))
+    clean = [body for body in alike if not body.problem] or alike
     best = clean[0]
     others = [body.laid.known.name for body in clean[1:]]
     return _told(best, tuple(others))
+
+
+def _alike(bodies):
+    """Those, now turned as they should be, from which what is seen lies no farther off."""
+    most = max(_worth(body.laid)[1] for body in bodies)
+    bodies = [body for body in bodies if _worth(body.laid)[1] > NEARLY * most]
+    least_mm = min(body.laid.seen.off_rms_mm for body in bodies)
+    reach_mm = np.hypot(ALIKE * least_mm, ALIKE_MM)
+    alike = [body for body in bodies if body.laid.seen.off_rms_mm < reach_mm]
+    return sorted(alike, key=lambda body: -_worth(body.laid)[1])
 
 
 def _told(body: Body, also_fits):

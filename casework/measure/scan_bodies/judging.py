@@ -22,6 +22,11 @@ from casework.measure.surfaces.poses import Pose
 # A form lies on its own body within the noise: what is left when noise is averaged over
 # patches comes from rounded edges and grows a little with noise that is not quite white.
 MISFIT_MM, MISFIT_OF_NOISE = 0.012, 0.35
+# Within patches its points spread as the scan trembles there, and by what edges rounded to the
+# scan's own fineness add: up to 7 µm at edges of 0.15 mm, 18 at 0.3, 20 where 30 µm of noise
+# were smoothed away (the forms of the accuracy command at 0, 10 and 30 µm, smoothed 0, 2 and 10
+# times). Points of another form on a third of a body spread by 1.2 to 1.9 times 30 µm.
+TREMBLE, ROUNDED_MM, ROUNDED_OF_EDGE = 1.2, 0.02, 0.08
 FITS_SHARE = 0.75  # of what stands free must lie on the form
 INSIDE_SHARE = 0.12  # of what lies on it may lie deep in it, where nothing of a body can be
 ROUND_WAYS, ROUND_MM2, LEAST_WAYS = 36, 0.25, 5  # a round wall faces at least 50 degrees
@@ -96,6 +101,12 @@ def is_form(laid: Laid) -> bool:
         and between < MISFIT_MM + MISFIT_OF_NOISE * within
         and _turns_as_round(laid)
     )
+
+
+def is_own_spread(laid: Laid) -> bool:
+    """Do points spread about a form, turned as it should be, no more than about their own?"""
+    rounded = max(ROUNDED_MM, ROUNDED_OF_EDGE * laid.around.edge_mm)
+    return laid.seen.spreads_mm[0] < np.hypot(TREMBLE * laid.around.noise_mm, rounded)
 
 
 def _turns_as_round(laid):

@@ -91,9 +91,22 @@ class Seen:
     @property
     def fits_share(self) -> float:
         """Share of what faces as the form does there, or lies in it, that belongs to it."""
-        beside = self.is_free & (self.away_mm < BESIDE_MM) & (self.agrees | self.is_in)
+        beside = self._is_beside
         whole = self.areas[beside].sum()
         return float(self.areas[beside & self.is_on].sum() / whole) if whole > 0 else 0.0
+
+    @property
+    def off_rms_mm(self) -> float:
+        """Of the same, how far it lies off, root mean square; what is farther counts 0.3 mm."""
+        beside = self._is_beside
+        if not beside.any():
+            return np.inf
+        off = np.minimum(self.away_mm[beside], MISFIT_MM)
+        return float(np.sqrt(np.average(off**2, weights=self.areas[beside])))
+
+    @property
+    def _is_beside(self):
+        return self.is_free & (self.away_mm < BESIDE_MM) & (self.agrees | self.is_in)
 
     @cached_property
     def spreads_mm(self):

@@ -1,10 +1,12 @@
 """What of a scan takes part in the search for scan bodies: places, normals, areas?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from casework.measure.jit import jit
+from casework.measure.noise import NoiseLevel, noise_level
 from casework.measure.surfaces.normals import vertex_normals
 from casework.measure.surfaces.pieces import main_pieces
 from casework.measure.surfaces.smoothing import neighbours
@@ -23,6 +25,21 @@ class Scan:
     normals: np.ndarray
     areas: np.ndarray
     dropped: list
+    surface: "Surface | None" = None  # that its vertices are of
+    numbers: np.ndarray | None = None  # of its vertices there
+
+    @cached_property
+    def edge_mm(self) -> float:
+        """How long an edge is around its vertices; infinite where nothing tells."""
+        return float(np.sqrt(np.median(self.areas))) if len(self.areas) else np.inf
+
+    @cached_property
+    def noise_mm(self) -> float:
+        """The noise of the surface around its vertices; infinite where nothing tells it."""
+        if self.surface is None:
+            return np.inf
+        level = self.surface.noise_around(self.numbers)
+        return np.inf if level is None else level.sigma_um / 1000
 
     def near(self, point_mm, axis, across_mm, along_mm) -> np.ndarray:
         """Return the numbers of the vertices within a cylinder around a line."""
@@ -33,11 +50,30 @@ class Scan:
         chosen = evenly(len(self.vertices), most)
         few = self.only(chosen)
         each = len(self.vertices) / max(len(chosen), 1)
-        return Scan(few.vertices, few.normals, few.areas * each, few.dropped)
+        return replace(few, areas=few.areas * each)
 
     def only(self, chosen) -> "Scan":
         return Scan(
-            self.vertices[chosen], self.normals[chosen], self.areas[chosen], self.dropped
+            self.vertices[chosen], self.normals[chosen], self.areas[chosen], self.dropped,
+            self.surface, None if self.numbers is None else self.numbers[chosen],
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Surface:
+    """A scan's whole surface: vertices (m, 3), faces (n, 3), its normals, what is linked."""
+
+    vertices: np.ndarray
+    faces: np.ndarray
+    normals: np.ndarray
+    links: tuple
+
+    def noise_around(self, numbers: np.ndarray) -> NoiseLevel | None:
+        """Return the noise around vertices of these numbers."""
+        chosen = np.zeros(len(self.vertices), bool)
+        chosen[numbers] = True
+        return noise_level(
+            self.vertices, self.faces, chosen, normals=self.normals, links=self.links
         )
 
 
@@ -51,10 +87,11 @@ def prepared(vertices: np.ndarray, faces: np.ndarray) -> Scan:
     normals = vertex_normals(vertices, faces)
     edge = np.sqrt(2 * areas.mean()) if len(areas) else 1.0
     passes = int(np.clip(round(1.5 * (SMOOTH_MM / max(edge, 1e-3)) ** 2), 1, MOST_PASSES))
-    starts, others, _ = neighbours(faces, len(vertices))
+    links = neighbours(faces, len(vertices))
+    surface = Surface(vertices, faces, normals, links)
     for _turn in range(passes):
-        normals = _averaged(normals, starts, others)
-    return Scan(vertices, normals, areas, dropped)
+        normals = _averaged(normals, *links[:2])
+    return Scan(vertices, normals, areas, dropped, surface, np.arange(len(vertices)))
 
 
 @jit

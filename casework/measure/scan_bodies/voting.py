@@ -11,7 +11,7 @@ import numpy as np
 from casework.measure.jit import jit
 from casework.measure.scan_bodies.forms import WALL_UP, Form
 from casework.measure.scan_bodies.scans import Scan, near_line, near_point
-from casework.measure.scan_bodies.walling import ALONG_MM, Line, settled_line
+from casework.measure.scan_bodies.walling import ALONG_MM, Line, settled_lines
 
 CELL_MM = 0.3
 MOST_POINTS = 50_000  # to seek with; fits take all
@@ -22,7 +22,7 @@ BALL_MM = 0.9  # around the fullest cell, for the first direction
 LINE_MM = 0.7  # around the line, for the second
 LEAST_WORTH_MM2, MOST_LINES = 4.0, 12
 LEAST_BREADTH = 0.04  # of the normals' second direction: less is a plane
-SAME_MM, SAME_COSINE = 0.5, 0.995  # lines that are one
+SAME_MM, SAME_COSINE = 0.25, 0.995  # lines that are one
 
 
 def lines(scan: Scan, form: Form, near_mm=None, within_mm: float = 0.0) -> list[Line]:
@@ -52,10 +52,10 @@ def lines(scan: Scan, form: Form, near_mm=None, within_mm: float = 0.0) -> list[
         tried += 1
         if tried > TRIED:
             break
-        line = line and settled_line(scan, *line, form)
-        if line is not None:
-            is_done[near_line(places, line.point_mm, line.axis, BALL_MM, ALONG_MM)] = True
-            found.append(line)
+        settled = settled_lines(scan, *line, form) if line else []
+        for one in settled:
+            is_done[near_line(places, one.point_mm, one.axis, BALL_MM, ALONG_MM)] = True
+        found += settled
     return _apart([line for line in found if line.worth_mm2 > LEAST_WORTH_MM2])[:MOST_LINES]
 
 

@@ -17,8 +17,11 @@ from casework.measure.scan_bodies.scans import Scan
 ALONG_MM = 5.0  # to both sides of the wall's middle
 CUTS_MM = (0.6, 0.4, 0.3, 0.2, 0.2, 0.15, 0.15)  # of a wall's plane from where it should be
 TURN_BINS = 3  # of the table of walls between the turns tried
-TURNS_KEPT = 8
+TURNS_KEPT = 16
+PLACE_WAYS, PLACES_KEPT = 8, 4  # directions in which the axis may lie beside a line
+NEARLY = 0.8  # a line with so much of the best one's worth may be the right one
 WALL_MM = 0.12  # a point within this belongs to the wall
+AMID_MM = 3.0  # along the line from the wall's middle; below, an inclined body's jaw may end
 INSIDE_MM = 0.4  # nearer to the axis than the nearest wall by this: nothing is seen in there
 WIDTH_HOLD_MM2 = 1.0  # of wall as wide as the form's, thought to be there beforehand
 MISS_WEIGHT = 1.5  # what nearly fits a wall shows that it is another
@@ -44,26 +47,52 @@ class Line:
         return self.wall_mm2 - MISS_WEIGHT * self.miss_mm2 - self.inside_mm2
 
 
-def settled_line(scan: Scan, point_mm, axis, form: Form) -> Line | None:
-    """Return the line near a supposed axis that fits best; None where no wall is.
+def settled_lines(scan: Scan, point_mm, axis, form: Form) -> list[Line]:
+    """Return the lines near a supposed axis that fit, the best first.
 
-    Where the walls differ by direction, the likeliest turns are tried.
+    Where few walls are seen, several may fit nearly as well: of walls that differ by direction
+    at another turn, of others where one passes as far from the axis as another one should.
     """
     table = form.walls_mm
     mine = scan.near(point_mm, axis, np.nanmax(table) + 2 * CUTS_MM[0], ALONG_MM + 2.0)
     around = scan.vertices[mine], scan.normals[mine], scan.areas[mine]
     inner = max(form.supports_mm.min() - INSIDE_MM, 0.0)
-    turns = [0]
     if len(table) > 1:
-        frame = _frame(axis, _across(axis))
-        worth = [
-            _wall(*around, point_mm, frame, table, inner, shift, CUTS_MM[0], CUTS_MM[1])[2][0]
-            for shift in range(0, len(table), TURN_BINS)
-        ]
-        turns = TURN_BINS * np.argsort(-np.array(worth), kind="stable")[:TURNS_KEPT]
-    settled = [_settled(around, point_mm, axis, table, inner, int(turn)) for turn in turns]
+        # Seen from its other end the cross-section is its mirror image.
+        ends, turns = (axis, -axis), range(0, len(table), TURN_BINS)
+        begun = [(point_mm, up, turn) for up in ends for turn in turns]
+        kept = TURNS_KEPT
+    else:
+        first = _settled(around, point_mm, axis, table, inner, 0)
+        if first is None:
+            return []
+        begun = [(place, first.axis, 0) for place in _places(first, form.supports_mm)]
+        kept = PLACES_KEPT
+    if len(begun) > kept:
+        worth = [_worth(around, *start, table, inner) for start in begun]
+        begun = [begun[k] for k in np.argsort(-np.array(worth), kind="stable")[:kept]]
+    settled = [_settled(around, *start[:2], table, inner, start[2]) for start in begun]
     settled = [line for line in settled if line is not None]
-    return max(settled, key=lambda line: line.worth_mm2) if settled else None
+    settled.sort(key=lambda line: -line.worth_mm2)
+    return [line for line in settled if line.worth_mm2 >= NEARLY * settled[0].worth_mm2]
+
+
+def _places(line, supports_mm):
+    """Where the axis is if a wall passes from it as far as another one should (k, 3)."""
+    steps = np.unique(np.abs(np.subtract.outer(supports_mm, supports_mm)).round(3))
+    ways = np.arange(PLACE_WAYS) * (2 * np.pi / PLACE_WAYS)
+    frame = _frame(line.axis, _across(line.axis))
+    across = np.column_stack([np.cos(ways), np.sin(ways)]) @ frame[:2]
+    return [
+        line.point_mm,
+        *(line.point_mm + step * way for step in steps[1:] for way in across),
+    ]
+
+
+def _worth(around, point, axis, turn, table, inner):
+    """mm2 of wall that fit roughly about a line not yet settled."""
+    frame = _frame(axis, _across(axis))
+    return _wall(*around, point, frame, table, inner, turn, CUTS_MM[0], CUTS_MM[1])[2][0]
 
 
 def _across(axis):
@@ -122,7 +151,8 @@ def _wall(points, normals, areas, point, frame, table, inner, turn, cut, near):
         if abs(up) > WALL_UP:
             continue
         if a * a + b * b < inner * inner:
-            inside += areas[k]
+            if abs(w) < AMID_MM:
+                inside += areas[k]
             continue
         lever[0] = frame[0, 0] * n[0] + frame[0, 1] * n[1] + frame[0, 2] * n[2]
         lever[1] = frame[1, 0] * n[0] + frame[1, 1] * n[1] + frame[1, 2] * n[2]

@@ -176,3 +176,24 @@ def test_a_tooth_beside_the_body_that_holds_no_axis_is_no_second_body():
     found = find_scan_bodies(scan.vertices, scan.faces, {"flat": flat}).found
     assert len(found) == 1
     assert np.linalg.norm(found[0].pose.origin_mm - scan.implants["36"].platform) < 0.01
+
+
+@pytest.mark.parametrize("seed", [2, 12])
+def test_of_a_third_of_each_body_at_30_um_each_form_is_found_as_itself(seed):
+    kinds = ("flat", "slope", "prism")
+    told, more = errors(segment(seed, kinds, noise_um=30, coverage=0.3), kinds)
+    assert None not in told and more == 0
+    assert all(origin < 60 for (origin, _axis, _turn), _stated in told)
+
+
+def test_a_form_whose_points_spread_beyond_the_noise_is_not_taken():
+    scan = segment(1, ("flat", "prism"), noise_um=30, coverage=0.3)
+    _flat, (_kind, pose) = scan.bodies
+    (one,) = find_scan_bodies(scan.vertices, scan.faces, {"prism": forms()["prism"]}).found
+    assert np.linalg.norm(one.pose.origin_mm - pose.origin_mm) < 0.1
+
+
+def test_a_body_inclined_so_far_that_its_line_leaves_the_jaw_is_found():
+    kinds = ("flat", "slope")
+    told, more = errors(segment(28, kinds, tilt_deg=40.0), kinds)
+    assert None not in told and more == 0

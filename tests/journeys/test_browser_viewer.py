@@ -1,0 +1,161 @@
+"""Can a dentist look at the design, fly to what was found, mark a place, and decide?"""
+
+import re
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.urls import reverse
+
+from casework.designs.models import DesignVersion, ReviewMark
+from tests.browsing import REASON
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.xdist_group("browser"),
+]
+
+
+@pytest.fixture
+def waits(tell):
+    """A crown whose design waits for the dentist's decision."""
+    if finders.find("viewer.js") is None:
+        pytest.skip("Set-up could not build the page's script here.")
+    return tell("crown", "submit_design")
+
+
+def look_at(person, case):
+    person.go(reverse("case_look", args=[case.code]))
+    person.page.wait_for_selector("[data-look-root][data-state='shown']")
+
+
+def middle_colour(page):
+    """The colour in the middle of the picture, as the browser's own screenshot has it."""
+    import io
+
+    from PIL import Image
+
+    shot = Image.open(io.BytesIO(page.locator(".look-frame").screenshot())).convert("RGB")
+    return shot.getpixel((shot.width // 2, shot.height // 2))
+
+
+def place_of(page, pin):
+    box = page.locator(".look-pin", has_text=re.compile(f"^{pin}$")).bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def test_a_dentist_sees_marks_and_approves(waits, enter):
+    dentist = enter("dentist")
+    look_at(dentist, waits.case)
+    page = dentist.page
+
+    # A finding's pin is flown to: it comes to the middle of the picture.
+    page.get_by_role("button", name="Show the place").first.click()
+    page.wait_for_timeout(600)
+    frame = page.locator(".look-frame").bounding_box()
+    across, down = place_of(page, 1)
+    assert across == pytest.approx(frame["x"] + frame["width"] / 2, abs=3)
+    assert down == pytest.approx(frame["y"] + frame["height"] / 2, abs=3)
+
+    # A colour by clearance changes what is seen, and its legend counts in millimetres.
+    page.get_by_role("button", name="The work").click()
+    page.wait_for_timeout(600)
+    before = middle_colour(page)
+    page.get_by_label("Colour by").select_option(label="Clearance to the opposing jaw")
+    page.wait_for_selector(".look-legend")
+    page.wait_for_timeout(300)
+    assert middle_colour(page) != before
+    assert "in mm" in page.locator(".look-legend").inner_text()
+
+    # A press reads the value there, and two measure a length.
+    canvas = page.locator("[data-look='canvas'] canvas")
+    middle = {"x": frame["width"] / 2, "y": frame["height"] / 2}
+    canvas.click(position=middle)
+    assert "Clearance to the opposing jaw" in page.locator(".look-said").inner_text()
+    page.get_by_label("measures between two places").check()
+    canvas.click(position=middle)
+    canvas.click(position={"x": middle["x"] + 40, "y": middle["y"]})
+    assert re.search(r"\d\.\d\d mm", page.locator(".look-said").inner_text())
+
+    # A mark is set on the surface, saved, and stands there as a letter.
+    page.get_by_label("sets a mark").check()
+    canvas.click(position=middle)
+    dentist.type("What should be changed", "More room here.")
+    dentist.press("Save the mark")
+    dentist.reads("The mark is recorded.")
+    page.wait_for_selector("[data-look-root][data-state='shown']")
+    mark = ReviewMark.objects.get()
+    assert len(mark.place_mm) == 3 and mark.part.kind == "crown"
+    assert page.locator(".look-pin.mark").inner_text() == "A"
+
+    # The decision is made from here.
+    dentist.press("Approve this design version")
+    dentist.have_it_checked()
+    dentist.type("Your password", waits.cast.password)
+    dentist.press("Approve this design version")
+    assert DesignVersion.objects.get().state == "approved"
+
+
+def test_the_technician_sees_the_marks_at_their_places(waits, enter):
+    from casework.designs.services import mark_version
+
+    version = waits.case.designs.get()
+    mark_version(
+        version,
+        by=waits.who("dentist"),
+        text=REASON,
+        part=version.parts.first(),
+        place=place_on(waits),
+        facing=[0.0, 0.0, 1.0],
+    )
+    technician = enter("technician")
+    look_at(technician, waits.case)
+
+    technician.reads(REASON)
+    technician.page.get_by_role("button", name="Show the place").last.click()
+    technician.page.wait_for_timeout(600)
+    assert "chosen" in technician.page.locator(".look-pin.mark").get_attribute("class")
+    assert not technician.page.get_by_label("sets a mark").count()
+
+
+def place_on(story):
+    from casework.findings.measuring import measured
+
+    done = measured(story.case)[1]
+    places = [row["place_mm"] for one in done for row in one.values["results"]]
+    return next(place for place in places if place)
+
+
+def test_by_the_keyboard_alone(waits, enter):
+    dentist = enter("dentist")
+    look_at(dentist, waits.case)
+    page = dentist.page
+    canvas = page.locator("[data-look='canvas']")
+    shots = [page.locator(".look-frame").screenshot()]
+
+    canvas.focus()
+    for key in ("ArrowRight", "ArrowUp", "+"):
+        page.keyboard.press(key)
+        page.wait_for_timeout(200)
+        shots.append(page.locator(".look-frame").screenshot())
+
+    assert len(set(shots)) == 4
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.matches('.look-pin, [data-view]')")
+
+
+def test_without_webgl_the_same_page_decides(waits, enter):
+    dentist = enter("dentist")
+    dentist.page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null;")
+    dentist.page.on("console", lambda message: None)
+    dentist.go(reverse("case_look", args=[waits.case.code]))
+    dentist.page.wait_for_selector("[data-look-root][data-state='absent']")
+    dentist.troubles.clear()  # the library says on the console that there is no WebGL
+
+    dentist.reads("shows no picture that can be turned")
+    dentist.page.get_by_text("Pictures of the places").click()
+    picture = dentist.page.locator(".look-still img").first
+    picture.scroll_into_view_if_needed()
+    dentist.page.wait_for_function("document.querySelector('.look-still img').naturalWidth > 0")
+    dentist.press("Approve this design version")
+    dentist.reads("What it needs")

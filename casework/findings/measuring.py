@@ -39,6 +39,8 @@ def measure_case(case_id, job):
     """Measure what is not measured yet; the job ends when every step has its row."""
     case = Case.objects.select_related("order__patient").get(pk=case_id)
     measure_missing(case, progress=lambda planned: renew(job, progress=words_of(planned)))
+    for evidence in case.evidence.filter(superseded_at=None).order_by("number"):
+        made_preview(evidence)
     finish(job)
 
 
@@ -154,7 +156,7 @@ def _draw(work, planned, preview_vertices):
         },
         limits=planned.told["limits"],
     )
-    fields = fields_of(shown, before, preview_vertices)
+    fields = fields_of(shown, before, preview_vertices, planned.told["limits"])
     return Outcome((), {"pictures": [one.as_dict() for one in pictures], "fields": fields})
 
 
@@ -192,13 +194,17 @@ def _of_another_case(planned, key):
 
 def drawn(case):
     """What was drawn of the present design, "pictures" and "fields"; empty where it waits."""
+    key = pictures_key(case)
+    row = case.measurements.filter(method=PICTURES, input_digest=key).first() if key else None
+    return row.values["handed"] if row else {}
+
+
+def pictures_key(case):
+    """The key under which the pictures of the present design are kept, "" without a design."""
     told, _keys = set_of(case)
     plan, _not_told = split(plan_of(told))
-    for planned in pictures_planned(case, told, plan):
-        key = keys_of([*plan, planned], told)[PICTURES, ""]
-        row = case.measurements.filter(method=PICTURES, input_digest=key).first()
-        return row.values["handed"] if row else {}
-    return {}
+    planned = pictures_planned(case, told, plan)
+    return keys_of([*plan, *planned], told).get((PICTURES, ""), "")
 
 
 def words_of(planned: Planned):

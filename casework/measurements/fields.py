@@ -23,12 +23,14 @@ def fields_of(
     shown: Sequence[Shown],
     before: Mapping[str, Shown],
     preview_vertices: Callable[[str], np.ndarray | None],
+    limits: Mapping[str, Mapping[str, Sequence[tuple[str, float]]]],
 ) -> list[dict]:
-    """Return a row for every length of every part: "file", "name" and the packed "um".
+    """Return a row for every length of every part: "file", "name", "limits", the packed "um".
 
     `before` holds by the part's name the same part as it was in the version before: how far
     the surface lies outward of it, within `CHANGE_REACH_MM`. `preview_vertices(name)` are the
-    corners (m, 3) in mm of a part's preview, None where it has none.
+    corners (m, 3) in mm of a part's preview, None where it has none. `limits` by the name of a
+    part and of a length: words and mm of those that are drawn.
     """
     rows = []
     for one in shown:
@@ -38,20 +40,20 @@ def fields_of(
         if places is None:
             continue
         nearest = cKDTree(one.vertices).query(places)[1]
-        for name, mm in one.lengths_mm.items():
-            rows.append(_row(one.name, name, np.asarray(mm)[nearest]))
+        lengths = {name: np.asarray(mm)[nearest] for name, mm in one.lengths_mm.items()}
         if one.name in before:
-            rows.append(_row(one.name, CHANGE, _change_mm(places, before[one.name])))
+            lengths[CHANGE] = _change_mm(places, before[one.name])
+        own = limits.get(one.name, {})
+        rows += [
+            {"file": one.name, "name": name, "limits": own.get(name, []), "um": packed(mm)}
+            for name, mm in lengths.items()
+        ]
     return rows
 
 
 def _change_mm(places, earlier):
     surface = Nearest(earlier.vertices, earlier.faces, CHANGE_REACH_MM)
     return surface.closest(places).signed_mm
-
-
-def _row(file, name, lengths_mm):
-    return {"file": file, "name": name, "um": packed(lengths_mm)}
 
 
 def packed(lengths_mm: np.ndarray) -> str:

@@ -15,6 +15,7 @@ from casework.designs import rules
 from casework.designs.models import ReviewMark
 from casework.designs.queries import current_version, parts_of, versions_for
 from casework.evidence.queries import files_for
+from casework.findings.measure_pages import title_of
 from casework.findings.measuring import drawn, measured
 from casework.findings.queries import standing_of
 from casework.measure.sets.told import PARTS
@@ -31,6 +32,7 @@ from orders.teeth import Notation, write_tooth
 CHANGE = Field("change", "Change from the version before", 0.0, 0.5, ())
 WORKING = ("working_arch", "working_arch_scan_bodies")
 SEEN = (*WORKING, "opposing_arch", "bite_scan", "second_scan", "check_scan", "previous_version")
+MOST_LIMITS = 2  # lines that the script draws on a surface
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 TITLES = {
     "working_arch": "Working arch",
@@ -115,9 +117,19 @@ def seen_at(desk, on, version=None):
         pictures=drawings.get("pictures", []),
         marks=marks,
         scene=scene,
-        waiting=[row.name for row in rows if files[row.name].pk not in previews]
-        + sorted({one.step for one in waiting if is_present or not one.about_design}),
+        waiting=_waiting(rows, files, previews, waiting, is_present, drawings),
     )
+
+
+def _waiting(rows, files, previews, steps, is_present, drawings):
+    """What is not there yet, in words: surfaces without preview, values, pictures."""
+    waiting = [row.name for row in rows if files[row.name].pk not in previews]
+    waiting += sorted(
+        {title_of(one.step) for one in steps if is_present or not one.about_design}
+    )
+    if is_present and not drawings and any(row.role in PARTS for row in rows):
+        waiting.append(_("pictures and colours"))
+    return waiting
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +199,8 @@ def _colour(role):
 
 
 def _fields(case, version, row, drawings):
-    known = {one["name"] for one in drawings.get("fields", []) if one["file"] == row.name}
+    known = {one["name"]: one for one in drawings.get("fields", []) if one["file"] == row.name}
+    number = row.name.split()[-1]
     return [
         {
             "name": one.name,
@@ -195,15 +208,23 @@ def _fields(case, version, row, drawings):
             "legend": _legend(one),
             "light_mm": one.light_mm,
             "dark_mm": one.dark_mm,
-            "limit_mm": None,
+            "limits": _limits(one, known[one.name]["limits"]),
             "is_signed": one is CHANGE,
-            "url": reverse(
-                "design_field", args=[case.code, version.number, row.name.split()[-1], one.name]
-            ),
+            "url": reverse("design_field", args=[case.code, version.number, number, one.name]),
         }
         for one in (*FIELDS, CHANGE)
         if one.name in known
     ]
+
+
+def _limits(one, limits):
+    """The limits that lie on the scale, those of one length together."""
+    low, high = sorted((one.light_mm, one.dark_mm))
+    words = {}
+    for word, mm in limits:
+        if low < mm < high:
+            words.setdefault(mm, []).append(_(word))
+    return [{"mm": mm, "words": ", ".join(words[mm])} for mm in sorted(words)][:MOST_LIMITS]
 
 
 def _legend(one):

@@ -20,6 +20,7 @@ from casework.findings.measuring import drawn
 from casework.measurements.fields import unpacked
 from casework.previews.queries import preview_of
 from casework.viewer.scene import seen_at
+from orders.jobs.queries import pending
 from orders.parties.access import members_only
 
 SCRIPT = "viewer.js"
@@ -47,6 +48,8 @@ def look(request, code, number=None):
         "mark_form": MarkForm(party=request.member.party, parts=parts_of(version))
         if may_mark
         else None,
+        "may_measure": desk.may("ask for checks"),
+        "is_measuring": pending("findings.measure", [desk.case.pk]).get(desk.case.pk),
         # Built at set-up; without it the pictures and the table say the same.
         "has_script": finders.find(SCRIPT) is not None,
     }

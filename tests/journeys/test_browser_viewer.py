@@ -91,7 +91,7 @@ def test_a_dentist_sees_marks_and_approves(waits, enter):
     # The decision is made from here.
     dentist.press("Approve this design version")
     dentist.have_it_checked()
-    dentist.type("Your password", waits.cast.password)
+    dentist.type("Your password, entered again", waits.cast.password)
     dentist.press("Approve this design version")
     assert DesignVersion.objects.get().state == "approved"
 

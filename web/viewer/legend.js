@@ -10,11 +10,11 @@ export function legendOf(field, colours) {
   const bar = document.createElement("div");
   bar.className = "look-ramp";
   bar.style.background = `linear-gradient(to right, ${stops.map((rgb) => `rgb(${rgb})`).join(", ")})`;
-  const { light_mm, dark_mm, limit_mm } = field;
+  const { light_mm, dark_mm } = field;
   const shareOf = (mm) => (mm - light_mm) / (dark_mm - light_mm);
   for (const mm of ticksBetween(light_mm, dark_mm)) bar.append(labelled("tick", shareOf(mm), mm));
-  if (limit_mm !== null && shareOf(limit_mm) >= 0 && shareOf(limit_mm) <= 1) {
-    bar.append(labelled("limit", shareOf(limit_mm), limit_mm));
+  for (const { mm, words } of field.limits) {
+    bar.append(labelled("limit", shareOf(mm), mm, ` ${words}`));
   }
   const title = document.createElement("p");
   title.textContent = field.legend;
@@ -31,10 +31,10 @@ function ticksBetween(one, other) {
   return Array.from({ length: count }, (_one, i) => (first + i) * step);
 }
 
-function labelled(kind, share, mm) {
+function labelled(kind, share, mm, words = "") {
   const mark = document.createElement("span");
   mark.className = `look-${kind}`;
   mark.style.left = `${100 * share}%`;
-  mark.textContent = mm.toFixed(2).replace("-", "\u2212");
+  mark.textContent = mm.toFixed(2).replace("-", "\u2212") + words;
   return mark;
 }

@@ -215,7 +215,7 @@ class Look {
   }
 
   mark(hit, surface) {
-    const form = this.part("mark-form");
+    const form = document.querySelector("[data-look='mark-form']");
     const facing = hit.face.normal.clone().normalize();
     form.elements.place.value = hit.point.toArray().map((x) => x.toFixed(3)).join(" ");
     form.elements.facing.value = facing.toArray().map((x) => x.toFixed(4)).join(" ");

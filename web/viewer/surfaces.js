@@ -32,7 +32,7 @@ export class Surface {
     this.stage = stage;
     this.lengths = {};
     this.uniforms = {};
-    for (const name of ["ramp", "lightMm", "darkMm", "limitMm", "isOfSize"]) {
+    for (const name of ["ramp", "lightMm", "darkMm", "limitsMm", "isOfSize"]) {
       this.uniforms[name] = { value: 0 };
     }
   }
@@ -100,7 +100,8 @@ export class Surface {
       this.uniforms.ramp.value = ramp;
       this.uniforms.lightMm.value = field.light_mm;
       this.uniforms.darkMm.value = field.dark_mm;
-      this.uniforms.limitMm.value = field.limit_mm ?? NO_LIMIT_MM;
+      const [one, other] = field.limits.map((limit) => limit.mm);
+      this.uniforms.limitsMm.value = new Vector2(one ?? NO_LIMIT_MM, other ?? NO_LIMIT_MM);
       this.uniforms.isOfSize.value = field.is_signed ? 1 : 0;
     }
     this.material.customProgramCacheKey = () => (field ? "lengths" : "plain");
@@ -128,13 +129,14 @@ export class Surface {
     shader.fragmentShader = shader.fragmentShader
       .replace("#include <common>", `#include <common>
         uniform sampler2D ramp; uniform float lightMm; uniform float darkMm;
-        uniform float limitMm; uniform float isOfSize;
+        uniform vec2 limitsMm; uniform float isOfSize;
         varying float vLength; varying float vKnown;`)
       .replace("#include <color_fragment>", `
         float shownMm = mix(vLength, abs(vLength), isOfSize);
         float share = clamp((shownMm - lightMm) / (darkMm - lightMm), 0.0, 1.0);
         vec3 painted = texture2D(ramp, vec2(share, 0.5)).rgb;
-        float away = abs(shownMm - limitMm) / max(fwidth(shownMm), 1e-6);
+        vec2 off = abs(vec2(shownMm) - limitsMm);
+        float away = min(off.x, off.y) / max(fwidth(shownMm), 1e-6);
         painted = mix(vec3(0.02), painted, smoothstep(0.6, 1.6, away));
         diffuseColor.rgb = mix(vec3(0.45), painted, step(0.999, vKnown));`);
   }

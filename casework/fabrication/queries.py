@@ -110,6 +110,16 @@ def may_pack(desk):
     )
 
 
+def made_alike(part):
+    """The part made last of the same material for the same case, or None: often of one disc."""
+    if part.design_part is None or part.design_part.material is None:
+        return None
+    made = current_parts(part.case).filter(
+        made_on__isnull=False, design_part__material=part.design_part.material
+    )
+    return made.exclude(pk=part.pk).order_by("-changed_at", "-pk").first()
+
+
 def lots_of(party):
     """The material lots a party has entered, newest first."""
     return MaterialLot.objects.filter(owner=party).select_related("material").order_by("-pk")

@@ -9,6 +9,7 @@ from casework.cases.pages import answer_form, typed_in
 from casework.designs.queries import stock_components
 from casework.fabrication import queries, rules, services
 from casework.fabrication.forms import (
+    MADE_FIELDS,
     ChoosePartsForm,
     EnclosureForm,
     InspectionForm,
@@ -52,7 +53,7 @@ def record(request, code, pk):
         typed_in(request),
         party=party,
         part=part,
-        initial=PartForm.initial_of(part),
+        initial=_initial_of(part),
         lots=queries.lots_of(party),
         components=stock_components(party) | components_for(party, kind="driver"),
         makers=queries.makers_of(party),
@@ -67,6 +68,13 @@ def record(request, code, pk):
         done=_("The part is recorded."),
         to=("case_parts", code),
     )
+
+
+def _initial_of(part):
+    """What stands; for a part not made yet, how the last of its material was made."""
+    alike = None if part.made_on else queries.made_alike(part)
+    repeated = {name: getattr(alike, name) for name in MADE_FIELDS} if alike else {}
+    return PartForm.initial_of(part) | repeated
 
 
 @members_only()

@@ -55,6 +55,28 @@ def test_technician_records_inspects_and_packs(planned, technician, second_techn
     assert case.parcels.get().lines.count() == len(parts)
 
 
+def test_part_starts_as_the_last_of_its_material_was_made(planned, technician, sign_in):
+    case, parts = planned
+    bridge = parts["bridge 45 46 47"]
+    services.record_part(
+        bridge, by=technician, milling_record="mill 2, run 118", made_on=timezone.now().date()
+    )
+    design = bridge.design_part
+    alike, other = (
+        case.work_parts.create(kind="crown", sites=[site], design_part=row, revision=1)
+        for site, row in (("36", design), ("35", None))
+    )
+    client = sign_in(technician)
+
+    first, second = (
+        client.get(f"/cases/{case.code}/parts/{part.pk}/").content.decode()
+        for part in (alike, other)
+    )
+
+    assert 'value="mill 2, run 118"' in first
+    assert "mill 2, run 118" not in second
+
+
 def test_courier_named_last_is_proposed_to_the_same_party_only(
     planned, technician, second_technician, dentist, laboratory, sign_in
 ):

@@ -17,7 +17,7 @@ from casework.handoffs.models import (
 )
 from casework.measurements.models import Measurement
 from casework.previews.models import Preview
-from casework.questions.models import Question
+from casework.questions.models import Question, QuestionPicture
 from casework.readings.models import BiteNote, Reading, ScanBodyUse
 from casework.schedule.models import Appointment, ClosingDay
 from casework.visits.models import Delivery, FollowUp, FollowUpStep, ScrewRecord, TryIn
@@ -54,6 +54,7 @@ __all__ = [
     "PartyLimit",
     "Preview",
     "Question",
+    "QuestionPicture",
     "Reading",
     "ReturnReason",
     "ReviewMark",

@@ -10,8 +10,9 @@ FORM = "casework/cases/form.html"
 
 
 def typed_in(request):
-    """What was sent, or None where the page is only shown."""
-    return request.POST if request.method == "POST" else None
+    """What was sent, or None where the page is only shown or nothing of it was read."""
+    is_read = request.method == "POST" and not getattr(request, "refusal", None)
+    return request.POST if is_read else None
 
 
 def answer_form(request, desk, form, *, act, done, to, template=FORM, warn=None, **context):
@@ -20,10 +21,13 @@ def answer_form(request, desk, form, *, act, done, to, template=FORM, warn=None,
     `to` is where to go, or a function of what `act` returned; `warn` is such a function too and
     gives sentences worth reading. A page that is about no case has no `desk`. Where somebody
     saved meanwhile, what stands is shown beside what was typed (`stands`), and the form is
-    taken as having seen it: pressing again writes with open eyes.
+    taken as having seen it: pressing again writes with open eyes. A request with files that was
+    refused as a whole (`request.refusal`, evidence.uploading) is not looked at.
     """
     status, sentences = 200, []
-    if request.method == "POST":
+    if refusal := getattr(request, "refusal", None):
+        status, sentences = refusal.status, refusal.sentences
+    elif request.method == "POST":
         status = 422
         if form.is_valid():
             try:

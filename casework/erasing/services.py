@@ -2,7 +2,8 @@
 
 The identity row goes, and with it every place that held a personal value: original files (what
 was handed over stays, names were never in it), papers printed with the name, names of files as
-the practice's computers called them. Codes, digests, manifests, signatures and the chain stay
+the practice's computers called them, pictures of questions, since a screen may show a name.
+Codes, digests, manifests, signatures and the chain stay
 and still verify, since none of them ever held a personal value.
 """
 
@@ -13,6 +14,7 @@ from django.utils.translation import gettext as _
 from casework.audit.models import Entry
 from casework.cases.models import Case
 from casework.evidence.services import erase_personal
+from casework.questions.services import erase_pictures
 from orders.documents.services import erase_prints
 from orders.patients.queries import birth_date_of
 from orders.patients.rules import may_erase_from
@@ -49,4 +51,5 @@ def erase_patient(patient, *, by, at=None):
         for case in Case.objects.filter(order__patient=patient).select_related("order"):
             for evidence in case.evidence.all():
                 erase_personal(evidence)
+            erase_pictures(case)
             erase_prints(case.order)

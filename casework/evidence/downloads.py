@@ -16,7 +16,7 @@ CONTENT_TYPES = {
     "PDF": "application/pdf",
     "text": "text/plain; charset=utf-8",
 }
-# Always to be saved, never shown: nothing in the file may act in this service's name.
+# Nothing in the file may act in this service's name, be it saved or shown.
 SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; sandbox",
@@ -25,8 +25,11 @@ SAFE = {
 }
 
 
-def file_response(download):
-    """The bytes as a file to be saved under its name."""
+def file_response(download, *, is_shown=False):
+    """The bytes as a file to be saved under its name.
+
+    `is_shown`: a picture that was made here of what came, to be looked at in the browser.
+    """
     try:
         stream = opened(download.key)
     except FileNotFoundError:
@@ -34,16 +37,16 @@ def file_response(download):
     response = FileResponse(stream, content_type=CONTENT_TYPES[download.format])
     response["Content-Length"] = str(download.size_bytes)
     response["X-Content-SHA256"] = download.sha256
-    return _as_attachment(response, download.name)
+    return _named(response, download.name, is_saved=not is_shown)
 
 
 def archive_response(pieces, name):
     """An archive that is made while it is sent."""
-    return _as_attachment(StreamingHttpResponse(pieces, content_type="application/zip"), name)
+    return _named(StreamingHttpResponse(pieces, content_type="application/zip"), name)
 
 
-def _as_attachment(response, name):
-    response["Content-Disposition"] = content_disposition_header(True, name)
+def _named(response, name, *, is_saved=True):
+    response["Content-Disposition"] = content_disposition_header(is_saved, name)
     for header, value in SAFE.items():
         response[header] = value
     return response

@@ -195,8 +195,11 @@ def check_mesh(path, name, size):
     return [note.sentence() for note in notes if note.code in TOLD_AT_ONCE]
 
 
-def check_picture(path, name, *, pixels_max=PIXELS_MAX):
-    """Open a picture, and decode it where it has no more than `pixels_max` pixels."""
+def check_picture(path, name, *, pixels_max=PIXELS_MAX, taken_max=PIXELS_MAX):
+    """Open a picture, and decode it where it has no more than `pixels_max` pixels.
+
+    One with more than `taken_max` is refused.
+    """
     from PIL import Image
 
     with warnings.catch_warnings():
@@ -204,10 +207,10 @@ def check_picture(path, name, *, pixels_max=PIXELS_MAX):
         try:
             with open_picture(path) as picture:
                 pixels = picture.width * picture.height
-                if pixels <= min(pixels_max, PIXELS_MAX):
+                if pixels <= min(pixels_max, taken_max):
                     picture.load()
         except Image.DecompressionBombError:
-            pixels = PIXELS_MAX + 1
+            pixels = taken_max + 1
         except (OSError, SyntaxError, ValueError, EOFError):
             raise FileRefused(
                 _(
@@ -216,12 +219,12 @@ def check_picture(path, name, *, pixels_max=PIXELS_MAX):
                 ).format(name=name),
                 because="is a damaged picture",
             ) from None
-    if pixels > PIXELS_MAX:
+    if pixels > taken_max:
         raise FileRefused(
             _(
                 "{name} has more than {most} million pixels. Send the picture in a smaller"
                 " size."
-            ).format(name=name, most=PIXELS_MAX // 1_000_000),
+            ).format(name=name, most=taken_max // 1_000_000),
             because="has too many pixels",
         )
 

@@ -161,4 +161,10 @@ ROWS = (
      "200", None, None, "times", OURS, OWN, "200"),
     ("photo_size", "size of a photograph, at most",
      "100", None, None, "megapixels", OURS, OWN, "100"),
+    ("question_pictures", "pictures with one question or one answer, at most",
+     "3", None, None, "pictures", OURS, OWN, "3"),
+    ("question_picture_file_size", "size of a picture of a question, at most",
+     "10", None, None, "MiB", OURS, OWN, "10"),
+    ("question_picture_size", "pixels of a picture of a question, at most",
+     "36", None, None, "megapixels", OURS, OWN, "36"),
 )  # fmt: skip

@@ -1,11 +1,13 @@
 """Which questions does a desk see, and which wait for it?"""
 
 from django.db.models import Q
+from django.http import Http404
 from django.utils.translation import gettext as _
 
 from casework.cases.queries import seat_on
 from casework.designs.queries import versions_for
-from casework.evidence.queries import files_for
+from casework.evidence.queries import Download, files_for
+from casework.evidence.rules import ENDINGS
 from casework.questions import rules
 from casework.questions.models import Question
 
@@ -16,9 +18,22 @@ def questions_for(desk):
     rows = Question.objects.filter(case=desk.case).filter(
         Q(to_party=party) | Q(asked_by__party=party)
     )
-    return rows.select_related(
-        "asked_by__person", "asked_by__party", "to_party", "answered_by__person"
-    ).order_by("answered_at", "-number")
+    return (
+        rows.select_related(
+            "asked_by__person", "asked_by__party", "to_party", "answered_by__person"
+        )
+        .prefetch_related("pictures")
+        .order_by("answered_at", "-number")
+    )
+
+
+def picture_of(question, number):
+    """The bytes of one picture of a question or its answer; Http404 where they were erased."""
+    row = question.pictures.filter(number=number).exclude(storage_key="").first()
+    if row is None:
+        raise Http404
+    name = f"{question.case.code}-question-{question.number}-{number}.{ENDINGS[row.format]}"
+    return Download(number, name, row.storage_key, row.size_bytes, row.sha256, row.format)
 
 
 def open_questions(case, party=None):

@@ -1,5 +1,6 @@
 """Whom may a side ask, and how may a question be answered?"""
 
+from casework.limits import bytes_of, limit
 from casework.stages import Side
 
 PLACING = "placing practice"
@@ -14,6 +15,21 @@ ASKS = {
     PLACING: (Side.PRACTICE,),
 }
 LONGEST = 4000
+# What a browser writes of a screen, and what a telephone's camera writes.
+PICTURE_FORMATS = ("PNG", "JPEG")
+# Of a question and of its answer each. The largest screens sold show 7680 x 4320 pixels.
+PICTURES_MAX = int(limit("question_pictures").value)
+PICTURE_MAX_BYTES = bytes_of("question_picture_file_size")
+PICTURE_MAX_PIXELS = int(limit("question_picture_size").value * 1_000_000)
+
+
+def objections_to_pictures(count: int):
+    """Why so many pictures cannot go with a question or an answer."""
+    if count <= PICTURES_MAX:
+        return ()
+    return (
+        f"At most {PICTURES_MAX} pictures are taken at once; {count} came. Leave some out.",
+    )
 
 
 def objections_to_question(*, text: str, side: str, to_side: str, has_seen: bool):

@@ -1,22 +1,29 @@
-"""Pages of the questions: what is asked, what waits for an answer."""
+"""Pages of the questions: what is asked and shown, what waits for an answer."""
 
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET
 
 from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
-from casework.questions import queries, services
+from casework.evidence.downloads import file_response
+from casework.evidence.rules import size_in_words
+from casework.evidence.uploading import streams
+from casework.questions import queries, rules, services
 from casework.questions.forms import AnswerForm, AskForm
+from casework.questions.pictures import too_large
 from orders.parties.access import members_only
+from orders.refusals import Refused
 
 
-@members_only()
-def question_list(request, code):
+def _may_list(request, code):
+    act = "ask question" if request.method == "POST" else None
+    return open_case(request.member, code, area="questions", act=act)
+
+
+@streams(_may_list, most=rules.PICTURE_MAX_BYTES)
+def question_list(request, desk):
     """The questions of the case, and asking one."""
-    if request.method == "POST":
-        desk = open_case(request.member, code, area="questions", act="ask question")
-    else:
-        desk = open_case(request.member, code, area="questions")
     sides = queries.sides_to_ask(desk) if desk.may("ask question") else []
     if not sides and request.method == "GET":
         context = {
@@ -37,16 +44,27 @@ def question_list(request, code):
         form,
         template="casework/questions/list.html",
         questions=queries.questions_in_words(desk),
-        act=lambda typed: services.ask_question(desk.case, by=request.member, **typed),
+        act=lambda typed: services.ask_question(
+            desk.case, by=request.member, pictures=_pictures(request), **typed
+        ),
         done=_("The question is asked."),
-        to=("case_questions", code),
+        to=("case_questions", desk.case.code),
+        **_about_pictures(request),
     )
 
 
-@members_only()
-def answer(request, code, number):
+def _may_answer(request, code, number):
     desk = open_case(request.member, code, area="questions", act="answer question")
-    question = get_object_or_404(queries.questions_for(desk), number=number)
+    return desk, _question(desk, number)
+
+
+def _question(desk, number):
+    return get_object_or_404(queries.questions_for(desk), number=number)
+
+
+@streams(_may_answer, most=rules.PICTURE_MAX_BYTES)
+def answer(request, opened):
+    desk, question = opened
     form = AnswerForm(
         typed_in(request),
         party=request.member.party,
@@ -58,7 +76,36 @@ def answer(request, code, number):
         form,
         template="casework/questions/answer.html",
         question=question,
-        act=lambda typed: services.answer_question(question, by=request.member, **typed),
+        act=lambda typed: services.answer_question(
+            question, by=request.member, pictures=_pictures(request), **typed
+        ),
         done=_("The question is answered."),
-        to=("case_questions", code),
+        to=("case_questions", desk.case.code),
+        **_about_pictures(request),
     )
+
+
+def _pictures(request):
+    """The files of a request; raises Refused with the names of those that are too large."""
+    if names := request.incoming.refused:
+        raise Refused(*map(too_large, names))
+    return [file for _field, sent in request.FILES.lists() for file in sent]
+
+
+def _about_pictures(request):
+    """What the page says of the pictures it takes; a file has to be chosen anew each time."""
+    return {
+        "pictures_most": rules.PICTURES_MAX,
+        "picture_bytes_most": rules.PICTURE_MAX_BYTES,
+        "picture_size_most": size_in_words(rules.PICTURE_MAX_BYTES),
+        "had_pictures": bool(request.FILES or request.incoming.refused),
+    }
+
+
+@require_GET
+@members_only()
+def picture(request, code, number, picture):
+    """A picture, for whoever sees the question."""
+    desk = open_case(request.member, code, area="questions")
+    download = queries.picture_of(_question(desk, number), picture)
+    return file_response(download, is_shown=True)

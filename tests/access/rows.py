@@ -233,6 +233,9 @@ ROWS = {
         args="code",
     ),
     "question_answer": form(f"{CLINIC} {BENCH}", "code question", hidden_from=CENTRES),
+    "question_picture": page(
+        f"{CLINIC} desk {BENCH}", "code question question_picture", hidden_from=CENTRES
+    ),
     # handoffs: the order from practice to laboratory
     "case_gate": page(ON_THE_CASE, "code run"),
     "case_measures": Row(

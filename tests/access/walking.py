@@ -69,6 +69,7 @@ def args_of(world):
         "site": ("site", "36"),
         "follow_up": ("pk", case.follow_ups.order_by("pk").last().pk),
         "question": ("number", world.questions["lab"].number),
+        "question_picture": ("picture", world.question_picture.number),
         "run": ("pk", world.run.pk),
         "move": ("name", "close"),
         "handoff": ("number", world.order_handoff.number),

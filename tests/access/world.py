@@ -12,6 +12,7 @@ from casework.demo.story import Story
 from casework.demo.works import WORKS
 from casework.handoffs.models import Condition, HandedFile, Handoff
 from casework.questions.models import Question
+from casework.questions.pictures import kept_pictures, write_pictures
 from orders.catalogue.models import Component, Material
 from orders.devices.services import register_device
 from orders.jobs.models import Job
@@ -20,6 +21,7 @@ from orders.prescriptions.models import Prescription
 from orders.shades.models import ShadeGuide
 from tests import factories
 from tests.casework.body_forms.making import make_scan_body, put_mesh
+from tests.casework.questions.making import coming
 
 # Nowhere else in the world, so that finding it in an answer is a leak.
 NAME = "Xanthippa Unverwechselbar"
@@ -181,6 +183,9 @@ def _objects(world):
             asked_at=now,
             to_party=to,
         )
+    with kept_pictures([coming()], case=case, by=asked["lab"][0]) as shown:
+        write_pictures(world.questions["lab"], shown)
+    world.question_picture = world.questions["lab"].pictures.get()
     world.component = Component.objects.create(
         owner=practice, kind="driver", part_number="OWN-1", name="Own driver", source="calliper"
     )

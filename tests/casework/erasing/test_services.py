@@ -18,12 +18,15 @@ from casework.erasing.services import erase_patient
 from casework.evidence.keeping import digest_of_stored
 from casework.evidence.receiving import Slot, receive_file
 from casework.handoffs.models import Handoff, Signature
+from casework.questions.services import ask_question
 from orders.canonical import digest_of_bytes
 from orders.documents.models import Paper
 from orders.patients.models import PatientIdentity
 from orders.refusals import Refused
 from tests import factories
 from tests.access.tables import rows_of_tables
+from tests.bench import make_ordered_case
+from tests.casework.questions.making import coming
 
 # Not a word of any other row or file.
 WORDS = ("Xanthippa", "Unverwechselbar", "CH-4711", "1968-04-02")
@@ -115,6 +118,23 @@ def test_name_is_in_no_row_file_or_paper_and_all_still_verifies(
     assert prescription.digest() == ordered.subject_digest
     for paper in Paper.objects.all():
         assert hashlib.sha256(paper.facts.encode()).hexdigest() == paper.facts_digest
+
+
+def test_pictures_of_questions_go_as_well(
+    dentist, laboratory, technician, practice_admin, django_capture_on_commit_callbacks
+):
+    case = make_ordered_case(dentist, laboratory)
+    with coming() as shot:
+        question = ask_question(case, by=technician, text="So?", pictures=[shot])
+    (picture,) = question.pictures_asked
+    assert digest_of_stored(picture.storage_key) == picture.sha256
+    _close(case)
+
+    with django_capture_on_commit_callbacks(execute=True):
+        erase_patient(case.order.patient, by=practice_admin, at=_after_retention(case))
+
+    assert digest_of_stored(picture.storage_key) == "missing"
+    assert question.pictures.get().storage_key == ""
 
 
 def test_before_the_retention_period_is_over_nothing_is_erased(case, practice_admin):

@@ -37,6 +37,11 @@ def test_question_has_words_and_a_reader():
     assert "does not see" in rules.objections_to_question(text="x", has_seen=False, **told)[0]
 
 
+def test_pictures_are_a_few():
+    assert rules.objections_to_pictures(3) == ()
+    assert "At most 3 pictures" in rules.objections_to_pictures(4)[0]
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [

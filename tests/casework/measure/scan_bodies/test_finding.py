@@ -32,7 +32,7 @@ def whole_arch(jaw="lower"):
 )
 @pytest.mark.parametrize("seed", [1, 2])
 def test_bodies_are_found_where_they_stand(seed, noise_um, coverage, origin_um, axis_deg):
-    told, more = errors(arch(seed, noise_um=noise_um, coverage=coverage), ("flat",))
+    told, _taken, more = errors(arch(seed, noise_um=noise_um, coverage=coverage), ("flat",))
     assert None not in told and more == 0
     for (origin, axis, _turn), _stated in told:
         assert origin < origin_um and axis < axis_deg
@@ -41,7 +41,7 @@ def test_bodies_are_found_where_they_stand(seed, noise_um, coverage, origin_um, 
 @pytest.mark.parametrize("damage,tilt_deg", [(False, 40.0), (True, 8.0)])
 def test_each_of_three_forms_is_found_as_itself(damage, tilt_deg):
     kinds = ("flat", "slope", "prism")
-    told, more = errors(segment(5, kinds, tilt_deg=tilt_deg, damage=damage), kinds)
+    told, _taken, more = errors(segment(5, kinds, tilt_deg=tilt_deg, damage=damage), kinds)
     assert None not in told and more == 0
     for (origin, axis, turn), _stated in told:
         assert origin < 15 and axis < 0.15 and (turn is None or turn < 3.0)
@@ -181,7 +181,7 @@ def test_a_tooth_beside_the_body_that_holds_no_axis_is_no_second_body():
 @pytest.mark.parametrize("seed", [2, 12])
 def test_of_a_third_of_each_body_at_30_um_each_form_is_found_as_itself(seed):
     kinds = ("flat", "slope", "prism")
-    told, more = errors(segment(seed, kinds, noise_um=30, coverage=0.3), kinds)
+    told, _taken, more = errors(segment(seed, kinds, noise_um=30, coverage=0.3), kinds)
     assert None not in told and more == 0
     assert all(origin < 60 for (origin, _axis, _turn), _stated in told)
 
@@ -195,5 +195,5 @@ def test_a_form_whose_points_spread_beyond_the_noise_is_not_taken():
 
 def test_a_body_inclined_so_far_that_its_line_leaves_the_jaw_is_found():
     kinds = ("flat", "slope")
-    told, more = errors(segment(28, kinds, tilt_deg=40.0), kinds)
+    told, _taken, more = errors(segment(28, kinds, tilt_deg=40.0), kinds)
     assert None not in told and more == 0

@@ -18,7 +18,7 @@ from casework.handoffs.models import (
 from casework.measurements.models import Measurement
 from casework.previews.models import Preview
 from casework.questions.models import Question, QuestionPicture
-from casework.readings.models import BiteNote, Reading, ScanBodyUse
+from casework.readings.models import BiteNote, Pointed, Reading, ScanBodyUse
 from casework.schedule.models import Appointment, ClosingDay
 from casework.visits.models import Delivery, FollowUp, FollowUpStep, ScrewRecord, TryIn
 
@@ -52,6 +52,7 @@ __all__ = [
     "ParcelLine",
     "Part",
     "PartyLimit",
+    "Pointed",
     "Preview",
     "Question",
     "QuestionPicture",

@@ -237,6 +237,29 @@ class NoteField(forms.CharField):
         return text
 
 
+class PlaceField(forms.CharField):
+    """A place or direction that the page's script wrote as three numbers; None if empty."""
+
+    FARTHEST = 1000.0  # millimetres from the scan's origin: no mouth is that large
+
+    def __init__(self):
+        super().__init__(widget=forms.HiddenInput, required=False, max_length=60)
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        if not text:
+            return None
+        try:
+            numbers = [float(word) for word in text.split()]
+        except ValueError:
+            numbers = []
+        if len(numbers) != 3 or not all(abs(x) <= self.FARTHEST for x in numbers):
+            raise forms.ValidationError(
+                _("The place on the surface was not understood. Press it again.")
+            )
+        return numbers
+
+
 class YesNoField(forms.TypedChoiceField):
     """Yes, no, or not said (None)."""
 

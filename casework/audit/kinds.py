@@ -52,6 +52,8 @@ KINDS = {
     "design.changed": "changed design version {number}",
     "design.submitted": "marked design version {number} ready for approval",
     "design.ended": "design version {number}: {state}",
+    "scan_body.pointed_at": "pointed at the scan body at {site} in file {file}",
+    "scan_body.point_taken_back": "took back the pointing at {site} in file {file}",
     "design.marked": "marked design version {number}",
     "gate.checked": "checked what {move} needs: {stops} stop, {asks} ask, {notes} note",
     "finding.answered": "gave a reason for going on, {title} {subject}: {reason}",

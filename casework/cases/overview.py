@@ -30,7 +30,7 @@ RECORDS = {
         ("case_designs", "make design", gettext_lazy("Put a version together")),
     ),
     Stage.DESIGN_APPROVAL: (
-        ("case_designs", "mark design", gettext_lazy("Look at the design")),
+        ("case_look", "mark design", gettext_lazy("Look at the design")),
     ),
     Stage.FABRICATION: (
         ("case_parts", "record parts", gettext_lazy("Record parts and pack them")),

@@ -74,6 +74,10 @@ ACTS = {
     ),
     "record teeth": (_CHAIRSIDE, OPEN),
     "record scan bodies": (_CHAIRSIDE, OPEN),
+    "point at scan body": (
+        _CHAIRSIDE | {(LAB, R.TECHNICIAN), (SCANS, R.SCAN_PROCESSOR)},
+        OPEN,
+    ),
     "record bite": (_CHAIRSIDE, OPEN),
     "record shade": (_CHAIRSIDE, OPEN),
     "write prescription": (

@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from casework.designs import rules
-from orders.typing_fields import NoteField, TeethField, TypingForm, as_choices
+from orders.typing_fields import NoteField, PlaceField, TeethField, TypingForm, as_choices
 
 
 class _Row(forms.ModelChoiceField):
@@ -60,34 +60,11 @@ class DiscardForm(TypingForm):
     reason = NoteField(label=_("Why this version is discarded"), lines=2)
 
 
-class _PlaceField(forms.CharField):
-    """Three numbers that the page's script wrote; None where nothing was pressed."""
-
-    FARTHEST = 1000.0
-
-    def __init__(self):
-        super().__init__(widget=forms.HiddenInput, required=False, max_length=60)
-
-    def to_python(self, value):
-        text = super().to_python(value)
-        if not text:
-            return None
-        try:
-            numbers = [float(word) for word in text.split()]
-        except ValueError:
-            numbers = []
-        if len(numbers) != 3 or not all(abs(x) <= self.FARTHEST for x in numbers):
-            raise forms.ValidationError(
-                _("The place on the surface was not understood. Press it again.")
-            )
-        return numbers
-
-
 class MarkForm(TypingForm):
     part = _Row(label=_("About"), required=False, empty_label=_("the version as a whole"))
     text = NoteField(label=_("What should be changed"), lines=3)
-    place = _PlaceField()
-    facing = _PlaceField()
+    place = PlaceField()
+    facing = PlaceField()
 
     def __init__(self, *args, parts, **more):
         super().__init__(*args, **more)

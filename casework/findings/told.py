@@ -13,6 +13,7 @@ from casework.evidence.models import Evidence
 from casework.evidence.rules import MESHES
 from casework.measure.sets.stated_poses import LONGEST_BYTES, PosesRefused, read_stated_poses
 from casework.measure.sets.told import PARTS, CaseSet, File, Site, Unit
+from casework.readings.queries import pointed_of
 from casework.stages import Stage
 
 # Kind of a designed part, as its role in a set.
@@ -179,9 +180,11 @@ def _sites(case, version):
         if part.kind == "retaining screw" and part.component:
             screws |= dict.fromkeys(part.sites, part.component)
     stated = _stated(case, ordered) if version else {}
+    pointed = pointed_of(case)
     return tuple(
         Site(
             site=site,
+            near_mm=tuple(pointed[site].place_mm) if site in pointed else None,
             stated_pose=stated.get(site),
             scan_body=names[bodies[site]] if site in bodies else "",
             screw=_lengths(screws.get(site)),

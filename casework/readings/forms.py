@@ -4,12 +4,14 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from casework.readings import rules
+from orders.teeth import Notation, write_tooth
 from orders.typing_fields import (
     CountField,
     DayField,
     IdentifierField,
     NoteField,
     NumberField,
+    PlaceField,
     RevisedForm,
     RowForm,
     ToothField,
@@ -139,6 +141,20 @@ def _named_with_torque(component):
 def _dated(evidence):
     day = evidence.taken_on.isoformat() if evidence.taken_on else _("no day given")
     return _("file %(number)s, %(day)s") % {"number": evidence.number, "day": day}
+
+
+class PointForm(TypingForm):
+    """Where a scan body stands: its site, and what was pressed on the surface of a scan."""
+
+    site = forms.ChoiceField(label=_("Scan body at"))
+    place = PlaceField()
+    file = forms.IntegerField(widget=forms.HiddenInput, required=False, min_value=0)
+    do = forms.ChoiceField(choices=(("point", ""), ("take back", "")), widget=forms.HiddenInput)
+
+    def __init__(self, *args, sites, party, **more):
+        super().__init__(*args, party=party, **more)
+        notation = Notation(party.notation)
+        self.fields["site"].choices = [(site, write_tooth(site, notation)) for site in sites]
 
 
 class BiteForm(RevisedForm):

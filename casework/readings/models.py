@@ -94,6 +94,23 @@ class ScanBodyUse(Revised):
         return self.radiograph.number if self.radiograph else None
 
 
+class Pointed(models.Model):
+    """Where somebody pointed at the scan body of a site in one scan; the newest row counts."""
+
+    case = models.ForeignKey("casework.Case", models.PROTECT, related_name="pointed")
+    evidence = models.ForeignKey("casework.Evidence", models.PROTECT, related_name="+")
+    site = models.CharField(max_length=2)
+    # In the frame of the scan, mm; null takes back what was said before.
+    place_mm = models.JSONField(null=True)
+    made_by = models.ForeignKey("orders.Membership", models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+
+    PERSONAL = ()
+
+    def __str__(self):
+        return f"scan body at {self.site} pointed at"
+
+
 class BiteNote(Revised):
     """How the bite was taken."""
 

@@ -2,7 +2,9 @@
 
 from django.http import Http404
 
-from casework.readings.models import BiteNote, Reading, ScanBodyUse
+from casework.readings.models import BiteNote, Pointed, Reading, ScanBodyUse
+
+SCAN_WITH_BODIES = "working_arch_scan_bodies"
 
 
 def readings_of(case):
@@ -31,6 +33,15 @@ def scan_body_of(case, pk):
     if row is None:
         raise Http404
     return row
+
+
+def pointed_of(case):
+    """Where somebody pointed at the scan bodies of present scans, by site."""
+    rows = Pointed.objects.filter(
+        case=case, evidence__role=SCAN_WITH_BODIES, evidence__superseded_at=None
+    ).order_by("pk")
+    newest = {row.site: row for row in rows}
+    return {site: row for site, row in newest.items() if row.place_mm}
 
 
 def bite_of(case):

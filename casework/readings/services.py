@@ -4,9 +4,13 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from casework.audit.services import record
 from casework.cases.access import require
+from casework.cases.queries import sites_of
+from casework.evidence.inspection import have_measured
 from casework.readings import rules
-from casework.readings.models import BiteNote, Reading, ScanBodyUse
+from casework.readings.models import BiteNote, Pointed, Reading, ScanBodyUse
+from casework.readings.queries import SCAN_WITH_BODIES, pointed_of
 from orders.catalogue.parts import SCAN_BODY
 from orders.implants.queries import implant_at
 from orders.records import remove_record, save_record, save_single
@@ -108,6 +112,60 @@ def remove_scan_body(case, *, by, scan_body, reason):
         require(case, by, "record scan bodies")
         _need_reason(case, reason)
         remove_record(scan_body, by=by, case=case.code, reason=reason)
+
+
+def point_at_scan_body(case, *, by, site, evidence, place, at=None):
+    """Say where in a scan the scan body of a site stands; it is then looked for there.
+
+    `place` in mm in the frame of the scan. The case is measured anew.
+    """
+    at = at or timezone.now()
+    with transaction.atomic():
+        require(case, by, "point at scan body")
+        if site not in sites_of(case):
+            raise Refused(
+                _("No implant is ordered or recorded at {site} (ISO 3950).").format(site=site)
+            )
+        if not place:
+            raise Refused(_("Press the scan body on the surface first, then save."))
+        if evidence.role != SCAN_WITH_BODIES or not evidence.is_current:
+            raise Refused(
+                _("Point at it in the present scan with scan bodies, not in file {n}.").format(
+                    n=evidence.number
+                )
+            )
+        _point(case, evidence, site, place, by, at)
+
+
+def take_back_pointing(case, *, by, site, at=None):
+    """Take back where somebody pointed at a site: its scan body is looked for everywhere."""
+    at = at or timezone.now()
+    with transaction.atomic():
+        require(case, by, "point at scan body")
+        row = pointed_of(case).get(site)
+        if row is None:
+            raise Refused(
+                _("Nobody pointed at the scan body at {site} (ISO 3950).").format(site=site)
+            )
+        _point(case, row.evidence, site, None, by, at)
+
+
+def _point(case, evidence, site, place, by, at):
+    row = Pointed.objects.create(
+        case=case, evidence=evidence, site=site, place_mm=place, made_by=by, made_at=at
+    )
+    facts = {"site": site, "file": evidence.number}
+    if place:
+        facts["place_mm"] = [f"{x:.3f}" for x in place]
+    record(
+        "scan_body.pointed_at" if place else "scan_body.point_taken_back",
+        subject=f"{row._meta.label}:{row.pk}",
+        by=by,
+        case=case.code,
+        facts=facts,
+        at=at,
+    )
+    have_measured(case)
 
 
 def record_bite(case, *, by, seen_revision=None, at=None, **typed):

@@ -18,6 +18,7 @@ urlpatterns = [
     path(f"{_CASE}/scan-bodies/", views.scan_bodies, name="case_scan_bodies"),
     path(f"{_CASE}/scan-bodies/add/", views.scan_body_add, name="case_scan_body_add"),
     path(f"{_CASE}/scan-bodies/<int:pk>/", views.scan_body, name="case_scan_body"),
+    path(f"{_CASE}/scan-bodies/point/", views.scan_body_point, name="scan_body_point"),
     path(
         f"{_CASE}/scan-bodies/<int:pk>/remove/",
         views.scan_body_remove,

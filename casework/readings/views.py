@@ -3,13 +3,16 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
 
 from casework.cases.access import open_case
 from casework.cases.pages import answer_form, typed_in
 from casework.cases.queries import sites_of
+from casework.evidence.queries import file_for
 from casework.readings import rules, services
 from casework.readings.forms import (
     BiteForm,
+    PointForm,
     ReadingDayForm,
     ReadingForm,
     ReadingRowForm,
@@ -249,6 +252,29 @@ def scan_body_remove(request, code, pk):
         ),
         "case_scan_bodies",
     )
+
+
+@require_POST
+@members_only()
+def scan_body_point(request, code):
+    """Where in a scan the scan body of a site stands, as pressed on its surface."""
+    desk = open_case(request.member, code, area="scans", act="point at scan body")
+    form = PointForm(request.POST, party=request.member.party, sites=sites_of(desk.case))
+    if not form.is_valid():
+        raise Refused(*(str(one) for errors in form.errors.values() for one in errors))
+    site, place = form.cleaned_data["site"], form.cleaned_data["place"]
+    told = {"by": request.member, "site": site}
+    if form.cleaned_data["do"] == "take back":
+        services.take_back_pointing(desk.case, **told)
+        messages.success(request, _("Taken back: the scan body is looked for everywhere."))
+    else:
+        evidence = file_for(desk, form.cleaned_data["file"] or 0)
+        services.point_at_scan_body(desk.case, evidence=evidence, place=place, **told)
+        messages.success(
+            request,
+            _("The scan body is looked for there once every site of the scan was pointed at."),
+        )
+    return redirect("case_look", code)
 
 
 @members_only()

@@ -340,6 +340,11 @@ def _words():
         "ruler": _("Press two places."),
         "second_place": _("Press the second place."),
         "on_preview": _("Read on the preview; measured values stand in the list."),
+        "point": _("Press the top of a scan body in the scan that shows it."),
+        "point_elsewhere": _(
+            "That is not the scan with scan bodies. Show it, and press there."
+        ),
+        "point_placed": _("The place is taken. Say which site it is, and save."),
         "mark": _("Press the place that your mark is about."),
         "mark_placed": _("The place is taken. Say what should be changed, and save the mark."),
         "press_for_value": _("Press a place to read its value."),

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from casework.cases.access import open_case
+from casework.cases.queries import sites_of
 from casework.designs import rules
 from casework.designs.forms import MarkForm
 from casework.designs.queries import current_version, parts_of, versions_for
@@ -19,6 +20,8 @@ from casework.findings.measure_pages import sees_measures
 from casework.findings.measuring import drawn
 from casework.measurements.fields import unpacked
 from casework.previews.queries import preview_of
+from casework.readings.forms import PointForm
+from casework.readings.queries import SCAN_WITH_BODIES, pointed_of
 from casework.viewer.scene import seen_at
 from orders.jobs.queries import pending
 from orders.parties.access import members_only
@@ -48,12 +51,24 @@ def look(request, code, number=None):
         "mark_form": MarkForm(party=request.member.party, parts=parts_of(version))
         if may_mark
         else None,
+        "point_form": _point_form(desk, seen),
+        "pointed": pointed_of(desk.case),
         "may_measure": desk.may("ask for checks"),
         "is_measuring": pending("findings.measure", [desk.case.pk]).get(desk.case.pk),
         # Built at set-up; without it the pictures and the table say the same.
         "has_script": finders.find(SCRIPT) is not None,
     }
     return render(request, "casework/viewer/look.html", context)
+
+
+def _point_form(desk, seen):
+    """Pointing at scan bodies, for whoever may, where a scan that shows them is there."""
+    is_shown = any(one["role"] == SCAN_WITH_BODIES for one in seen.surfaces)
+    if not is_shown or not desk.may("point at scan body"):
+        return None
+    return PointForm(
+        party=desk.member.party, sites=sites_of(desk.case), initial={"do": "point"}
+    )
 
 
 def _version(desk, number):

@@ -153,6 +153,9 @@ ROWS = {
     "case_reading_remove": form(f"{CHAIR} placing_surgeon", "code reading"),
     "case_scan_bodies": page(f"{CLINIC} {PLACING} {BENCH}", "code"),
     "case_scan_body_add": form(CHAIR, "code"),
+    "scan_body_point": press(
+        f"{CHAIR} technician processor", "code", data={"site": "36", "do": "take back"}
+    ),
     "case_scan_body": form(CHAIR, "code scan_body"),
     "case_scan_body_remove": form(CHAIR, "code scan_body"),
     "case_bite": page(f"{CLINIC} {PLACING} {BENCH}", "code"),

@@ -3,6 +3,7 @@
 from datetime import timedelta
 from types import SimpleNamespace
 
+import numpy as np
 from django.utils import timezone
 
 from casework.cases.models import CaseParty
@@ -10,7 +11,10 @@ from casework.cases.services import refresh_summary
 from casework.demo.scenario import load_scenario
 from casework.demo.story import Story
 from casework.demo.works import WORKS
+from casework.findings.measuring import PICTURES, pictures_key
 from casework.handoffs.models import Condition, HandedFile, Handoff
+from casework.measurements.fields import packed
+from casework.measurements.services import keep_measurement
 from casework.questions.models import Question
 from casework.questions.pictures import kept_pictures, write_pictures
 from orders.catalogue.models import Component, Material
@@ -200,8 +204,28 @@ def _objects(world):
     world.guide = ShadeGuide.objects.get(owner=practice)
     world.visit = case.appointments.order_by("pk").first()
     world.run = case.gate_runs.first()
+    _draw(world)
     world.paper = case.order.papers.filter(kind="order_sheet").first()
     refresh_summary(case)
+
+
+def _draw(world):
+    """One picture and one coloured length; measuring the design again would take longest."""
+    part = {"file": f"file {world.part_file.number}", "name": "thickness", "limits": []}
+    keep_measurement(
+        world.case,
+        evidence=None,
+        method=PICTURES,
+        version="told",
+        input_digest=pictures_key(world.case),
+        values={
+            "results": [],
+            "handed": {
+                "pictures": [{"title": "Crown", "alt": "Crown", "png": "", "pins": []}],
+                "fields": [part | {"um": packed(np.ones(3))}],
+            },
+        },
+    )
 
 
 def _print_one(world):

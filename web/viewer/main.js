@@ -208,22 +208,37 @@ class Look {
     const { surface } = hit.object.userData;
     if (tool === "ruler") return this.ruler.take(hit);
     if (tool === "mark") return this.mark(hit, surface);
+    if (tool === "point") return this.point(hit, surface);
     if (!surface.field) return;
     const mm = surface.lengthAt(hit);
     const { title } = surface.field;
     this.say(mm === null ? `${title}: ${this.words.not_known}` : `${title}: ${mm.toFixed(2)} mm`);
   }
 
-  mark(hit, surface) {
-    const form = document.querySelector("[data-look='mark-form']");
-    const facing = hit.face.normal.clone().normalize();
-    form.elements.place.value = hit.point.toArray().map((x) => x.toFixed(3)).join(" ");
-    form.elements.facing.value = facing.toArray().map((x) => x.toFixed(4)).join(" ");
-    form.elements.part.value = surface.told.part ?? "";
+  point(hit, surface) {
+    if (surface.told.role !== "working_arch_scan_bodies") return this.say(this.words.point_elsewhere);
+    const form = document.querySelector("[data-look='point-form']");
+    form.elements.place.value = inWords(hit.point, 3);
+    form.elements.file.value = surface.told.name.split(" ").pop();
+    this.setDot(hit.point);
+    this.say(this.words.point_placed);
+    form.closest("details").open = true;
+    form.elements.site.focus();
+  }
+
+  setDot(place) {
     if (this.dot) this.stage.drawn.remove(this.dot);
-    this.dot = dotAt(hit.point);
+    this.dot = dotAt(place);
     this.stage.drawn.add(this.dot);
     this.stage.ask();
+  }
+
+  mark(hit, surface) {
+    const form = document.querySelector("[data-look='mark-form']");
+    form.elements.place.value = inWords(hit.point, 3);
+    form.elements.facing.value = inWords(hit.face.normal.clone().normalize(), 4);
+    form.elements.part.value = surface.told.part ?? "";
+    this.setDot(hit.point);
     this.say(this.words.mark_placed);
     form.elements.text.focus();
   }
@@ -255,6 +270,11 @@ class Look {
     else return;
     event.preventDefault();
   }
+}
+
+// Three numbers as a form sends them.
+function inWords(vector, decimals) {
+  return vector.toArray().map((x) => x.toFixed(decimals)).join(" ");
 }
 
 const root = document.querySelector("[data-look-root]");

@@ -182,7 +182,7 @@ LOGOUT_REDIRECT_URL = "sign_in"
 # After this many wrong passwords an account, and an address, wait for the stated time.
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = ["username", "ip_address"]
+AXES_LOCKOUT_PARAMETERS = "orders.parties.passwords.what_waits"
 AXES_USERNAME_FORM_FIELD = "username"
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "orders/parties/too_many_tries.html"

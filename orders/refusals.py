@@ -27,4 +27,8 @@ def refuse_unlisted(typed, lists):
 
 
 class PasswordWrong(Refused):
-    """The password entered for a signature is not the person's."""
+    """The password entered again is not the person's."""
+
+
+class TooManyTries(PasswordWrong):
+    """Wrong passwords came so often that none is compared for a while."""

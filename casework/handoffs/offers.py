@@ -20,6 +20,7 @@ from casework.handoffs.signing import sign_handoff
 from casework.schedule.queries import calendar_of
 from casework.schedule.rules import objections_to_promise
 from casework.stages import HELD_BY, find_move
+from orders.parties.passwords import counts_wrong_passwords
 from orders.refusals import Refused
 
 
@@ -153,6 +154,7 @@ def withdraw_offer(handoff, *, by, reason, at=None):
     return handoff
 
 
+@counts_wrong_passwords
 def amend_offer(handoff, *, by, reason, password="", at=None):
     """Answer what only the record lacks: the open offer gets the records as they stand now."""
     at = at or timezone.now()

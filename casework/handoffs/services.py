@@ -35,9 +35,11 @@ from casework.stages import (
     Side,
     find_move,
 )
+from orders.parties.passwords import counts_wrong_passwords
 from orders.refusals import Refused
 
 
+@counts_wrong_passwords
 def make_move(case, *, name, by, reason="", password="", token="", source="", seen="", at=None):
     """Make the move `name`, or offer it where the other side must accept.
 

@@ -6,13 +6,16 @@ from casework.audit.services import record
 from casework.handoffs import effects, rules
 from casework.handoffs.models import Signature
 from casework.handoffs.refusals import MovedMeanwhile, MoveRefused
-from orders.refusals import PasswordWrong
+from orders.parties.passwords import require_password
 
 
 def sign_handoff(handoff, move, by, password, seen, standing, at):
-    """Write the signature: the sentence agreed to, over the manifest and what is signed."""
-    if not by.person.check_password(password):
-        raise PasswordWrong(_("The password is not yours. Nothing was signed; enter it again."))
+    """Write the signature: the sentence agreed to, over the manifest and what is signed.
+
+    For services that `counts_wrong_passwords`.
+    """
+    wrong = _("The password is not yours. Nothing was signed; enter it again.")
+    require_password(by.person, password, otherwise=wrong)
     row = effects.subject_to_sign(handoff.case, move)
     if row is None:
         raise MoveRefused(_("There is nothing to sign yet."))

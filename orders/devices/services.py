@@ -22,8 +22,9 @@ from orders.devices.rules import (
 )
 from orders.events import announce
 from orders.jobs.services import enqueue, finish
+from orders.parties.passwords import counts_wrong_passwords, require_password
 from orders.parties.queries import memberships_of
-from orders.refusals import PasswordWrong, Refused
+from orders.refusals import Refused
 from orders.roles import Role
 
 SECRET_BYTES = 32
@@ -33,6 +34,7 @@ class PinWrong(Refused):
     """The PIN is not the member's, or is not tried any more."""
 
 
+@counts_wrong_passwords
 def register_device(*, by, name, password, at=None):
     """Make the browser in hand a shared one; returns its row and the secret it has to keep."""
     if not by.has(Role.ADMINISTRATOR):
@@ -71,6 +73,7 @@ def withdraw_device(device, *, by, at=None):
         _announce("device.withdrawn", device, by)
 
 
+@counts_wrong_passwords
 def set_pin(*, by, password, pin, at=None):
     """Choose one's PIN at the party's devices; tries that were counted begin anew."""
     _check_password(by, password)
@@ -212,8 +215,8 @@ def _unlock(device, at):
 
 
 def _check_password(by, password):
-    if not by.person.check_password(password):
-        raise PasswordWrong(_("The password is not yours; nothing was changed."))
+    wrong = _("The password is not yours; nothing was changed.")
+    require_password(by.person, password, otherwise=wrong)
 
 
 def _keyed(pin):

@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 from orders.events import announce
 from orders.jobs.services import enqueue, finish
 from orders.parties.models import Membership, Partnership, Party, Person, ResetRequest
+from orders.parties.passwords import counts_wrong_passwords, require_password
 from orders.parties.queries import active_administrators, work_together
 from orders.parties.rules import (
     JOIN_ALPHABET,
@@ -26,7 +27,7 @@ from orders.parties.rules import (
     objections_to_partnership,
     spell_join_code,
 )
-from orders.refusals import PasswordWrong, Refused
+from orders.refusals import Refused
 from orders.roles import PartyKind, Role
 
 # One mail with a link within this time is enough for one account.
@@ -118,12 +119,13 @@ def change_profile(*, by, name, licence_number, away_until):
     return by
 
 
+@counts_wrong_passwords
 def change_password(*, by, old, new):
     """Choose another password, the present one entered again; other sessions end."""
     with transaction.atomic():
         person = Person.objects.select_for_update(no_key=True).get(pk=by.person_id)
-        if not person.check_password(old):
-            raise PasswordWrong(_("The present password is not right; nothing was changed."))
+        wrong = _("The present password is not right; nothing was changed.")
+        require_password(person, old, otherwise=wrong)
         person.set_password(new)
         person.save(update_fields=["password"])
         _announce_member(by, by, password="changed")

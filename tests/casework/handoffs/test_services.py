@@ -20,7 +20,7 @@ from casework.handoffs.outcomes import withdraw_as_wrong_patient
 from casework.handoffs.refusals import MovedMeanwhile, MoveRefused
 from casework.handoffs.services import acknowledge_cancellation, make_move
 from casework.stages import MOVES, NoSuchMove, Stage, moves_from
-from orders.refusals import PasswordWrong, Refused
+from orders.refusals import PasswordWrong, Refused, TooManyTries
 
 pytestmark = pytest.mark.slow
 
@@ -92,6 +92,20 @@ def test_a_wrong_password_signs_nothing(tell):
     with pytest.raises(PasswordWrong):
         approve(story, password="not this one")
 
+    assert state_of(story.case) == before
+
+
+def test_wrong_passwords_count_though_nothing_else_is_kept(tell, settings):
+    story = ready_to_approve(tell)
+    before = state_of(story.case)
+
+    for _try in range(settings.AXES_FAILURE_LIMIT):
+        with pytest.raises(PasswordWrong) as refused:
+            approve(story, password="not this one")
+
+    assert "enter it again in 15 minutes" in refused.value.sentences[0]
+    with pytest.raises(TooManyTries):
+        approve(story)
     assert state_of(story.case) == before
 
 

@@ -21,6 +21,7 @@ from orders.jobs.services import finish
 MOST_BYTES = 1_200_000
 # Of a triangle and half a vertex: three indices, four steps of a place, four bytes of colour.
 TRIANGLE_BYTES, COLOUR_BYTES = 10, 2
+SPARED = 0.05  # share of the bytes for the head, and for the vertices that borders add
 
 
 def make_preview(evidence_id, job):
@@ -80,7 +81,7 @@ def _preview(evidence):
         mesh = read_mesh(path, name, unit_factor=float(evidence.unit_factor))
     colours = _colours(mesh)
     each = TRIANGLE_BYTES + (COLOUR_BYTES if colours is not None else 0)
-    small = reduced(mesh.vertices, mesh.faces, MOST_BYTES // each)
+    small = reduced(mesh.vertices, mesh.faces, int(MOST_BYTES * (1 - SPARED)) // each)
     if colours is not None and len(small.vertices) != len(mesh.vertices):
         colours = colours[cKDTree(mesh.vertices).query(small.vertices)[1]]
     data = glb_of(small.vertices, small.faces, colours)

@@ -349,6 +349,7 @@ def _words():
         "mark_placed": _("The place is taken. Say what should be changed, and save the mark."),
         "press_for_value": _("Press a place to read its value."),
         "not_known": _("not known there"),
+        "not_carried": _("The picture is too large to come along. Make the window smaller."),
         "version_before": _("Shown: the version before."),
         "version_now": _("Shown: this version."),
     }

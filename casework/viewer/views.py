@@ -15,11 +15,12 @@ from casework.designs import rules
 from casework.designs.forms import MarkForm
 from casework.designs.queries import current_version, parts_of, versions_for
 from casework.evidence.keeping import opened
-from casework.evidence.queries import file_for
+from casework.evidence.queries import file_for, sees_files
 from casework.findings.measure_pages import sees_measures
 from casework.findings.measuring import drawn
 from casework.measurements.fields import unpacked
 from casework.previews.queries import preview_of
+from casework.questions.queries import sides_to_ask
 from casework.readings.forms import PointForm
 from casework.readings.queries import SCAN_WITH_BODIES, pointed_of
 from casework.viewer.scene import seen_at
@@ -51,6 +52,7 @@ def look(request, code, number=None):
         "mark_form": MarkForm(party=request.member.party, parts=parts_of(version))
         if may_mark
         else None,
+        "may_ask": desk.may("ask question") and bool(sides_to_ask(desk)),
         "point_form": _point_form(desk, seen),
         "pointed": pointed_of(desk.case),
         "may_measure": desk.may("ask for checks"),
@@ -86,6 +88,8 @@ def _version(desk, number):
 def preview(request, code, number):
     """The smaller mesh of a file that the desk sees."""
     desk = open_case(request.member, code)
+    if not sees_files(desk):
+        raise PermissionDenied
     found = preview_of(file_for(desk, number))
     if found is None:
         raise Http404

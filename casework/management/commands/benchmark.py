@@ -36,6 +36,10 @@ class Command(BaseCommand):
         part = parts.add_parser("gate", help="checks of a move, from the press to the page")
         part.add_argument("--runs", type=int, default=20)
 
+        part = parts.add_parser("look", help="a large scan in a browser, and its preview")
+        part.add_argument("--triangles", type=int, default=570_000)
+        part.add_argument("--runs", type=int, default=5)
+
     def handle(self, *args, part, **options):
         if part not in NEED_NO_PLACE and INSIDE not in os.environ:
             self._start_apart()
@@ -81,6 +85,11 @@ class Command(BaseCommand):
         from casework.benchmark import gating
 
         return gating.measure(runs, this_program(), self._say)
+
+    def _look(self, *, triangles, runs, **options):
+        from casework.benchmark import looking
+
+        return looking.measure(triangles, runs, self._say)
 
     def _say(self, line):
         self.stdout.write(line)

@@ -46,7 +46,8 @@ def reduced(vertices: np.ndarray, faces: np.ndarray, most_triangles: int) -> Red
         with _one_at_a_time:
             points, kept = simplify(
                 vertices - middle,
-                np.ascontiguousarray(faces, np.int32),
+                # A copy: the package writes, and the triangles of a file are not to be written.
+                np.array(faces, np.int32, order="C"),
                 target_count=int(count),
                 preserve_border=True,
             )

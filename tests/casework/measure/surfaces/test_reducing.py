@@ -46,6 +46,16 @@ def test_a_small_surface_is_returned_as_it_is(ball):
     assert small.error_worst_um == 0 and np.array_equal(small.faces, ball.faces)
 
 
+def test_what_a_file_holds_is_not_written(ball):
+    vertices, faces = np.asfortranarray(ball.vertices), ball.faces.astype(np.int32)
+    for array in (vertices, faces):
+        array.setflags(write=False)
+
+    small = reduced(vertices, faces, 9_000)
+
+    assert len(small.faces) <= 9_000 and np.array_equal(faces, ball.faces)
+
+
 def test_a_border_is_kept_and_nothing_is_bridged():
     x, y = np.meshgrid(np.linspace(0, 20, 120), np.linspace(0, 20, 120))
     vertices = np.stack([x, y, 0.3 * np.sin(x)], axis=-1).reshape(-1, 3)

@@ -3,6 +3,7 @@
 import io
 
 import pytest
+from django.contrib.staticfiles import finders
 from PIL import Image
 
 from casework.evidence.keeping import opened
@@ -62,3 +63,31 @@ def test_screenshot_is_pasted_into_a_question(tell, enter):
     picture = dentist.page.get_by_alt_text("Picture 1 of question 1")
     picture.wait_for()
     assert picture.evaluate("one => one.decode().then(() => one.naturalWidth)") == 400
+
+
+def test_what_is_looked_at_is_asked_about(tell, enter):
+    if finders.find("viewer.js") is None:
+        pytest.skip("Set-up could not build the page's script here.")
+    case = tell("crown", "submit_design").case
+    dentist = enter("dentist")
+    page = dentist.page
+    dentist.go(f"/cases/{case.code}/look/")
+    page.wait_for_selector("[data-look-root][data-state='shown']")
+    frame = page.locator("[data-look='canvas'] canvas").bounding_box()
+
+    dentist.press("Ask about this view")
+    page.get_by_alt_text("Picture 1 to be sent").wait_for()
+    dentist.type("Question", "Is this contact closed?")
+    dentist.press("Ask")
+    dentist.reads("The question is asked.")
+
+    question = case.questions.get()
+    assert question.about == case.designs.get().subject
+    (row,) = question.pictures_asked
+    with opened(row.storage_key) as stream, Image.open(io.BytesIO(stream.read())) as kept:
+        assert kept.size == (round(frame["width"]), round(frame["height"]))
+        # An empty canvas, or one that the browser emptied, is of one colour.
+        assert len(kept.convert("RGB").resize((40, 30)).getcolors(1200)) > 50
+    # It is offered once.
+    dentist.go(f"/cases/{case.code}/questions/")
+    assert page.get_by_alt_text("to be sent").count() == 0

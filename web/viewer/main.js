@@ -2,6 +2,7 @@
 
 import { Vector3 } from "three";
 
+import { askAbout } from "./asking.js";
 import { legendOf } from "./legend.js";
 import { Stage } from "./stage.js";
 import { Surface, rampOf, solidsOf } from "./surfaces.js";
@@ -120,6 +121,7 @@ class Look {
     this.addFields();
     this.addPressing();
     this.addBlink();
+    this.addAsking();
     this.part("canvas").addEventListener("keydown", (event) => this.key(event));
     stage.renderer.domElement.addEventListener("webglcontextlost", () => {
       this.say(this.words.context_lost);
@@ -241,6 +243,17 @@ class Look {
     this.setDot(hit.point);
     this.say(this.words.mark_placed);
     form.elements.text.focus();
+  }
+
+  addAsking() {
+    const button = this.part("ask");
+    if (!button) return;
+    const copy = () => {
+      const canvas = this.stage.copy();
+      this.pins.drawOn(canvas, canvas.width / this.part("canvas").clientWidth);
+      return canvas;
+    };
+    askAbout(button, copy, () => this.say(this.words.not_carried));
   }
 
   addBlink() {

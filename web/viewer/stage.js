@@ -92,6 +92,16 @@ export class Stage {
     });
   }
 
+  // What is seen, on a canvas of its own: of a picture once shown the browser keeps nothing.
+  copy() {
+    this.renderer.render(this.scene, this.camera);
+    const seen = this.renderer.domElement;
+    const canvas = document.createElement("canvas");
+    Object.assign(canvas, { width: seen.width, height: seen.height });
+    canvas.getContext("2d").drawImage(seen, 0, 0);
+    return canvas;
+  }
+
   box(objects) {
     const box = new Box3();
     for (const object of objects) if (object.visible) box.expandByObject(object);

@@ -46,6 +46,26 @@ export class Pins {
       button.style.transform = `translate(${x}px, ${y}px) translate(-50%, -50%)`;
     }
   }
+
+  // The pins that are seen, onto a copy of the picture that is `scale` times as large.
+  drawOn(canvas, scale) {
+    const brush = canvas.getContext("2d");
+    Object.assign(brush, { textAlign: "center", textBaseline: "middle", lineWidth: 2 * scale });
+    for (const { button, at } of this.pins) {
+      const { x, y, isInside } = this.stage.onScreen(at);
+      if (!isInside) continue;
+      const look = getComputedStyle(button);
+      brush.font = `700 ${parseFloat(look.fontSize) * scale}px ${look.fontFamily}`;
+      brush.beginPath();
+      brush.arc(x * scale, y * scale, (button.offsetHeight / 2) * scale, 0, 2 * Math.PI);
+      brush.fillStyle = look.backgroundColor;
+      brush.fill();
+      brush.strokeStyle = look.borderColor;
+      brush.stroke();
+      brush.fillStyle = look.color;
+      brush.fillText(button.textContent, x * scale, y * scale);
+    }
+  }
 }
 
 // A press that is no drag, on a surface: `hear` gets what lies there.

@@ -184,3 +184,14 @@ def test_a_draft_shows_the_marks_that_it_is_to_answer(with_script, tell, sign_in
     assert [one["label"] for one in scene["pins"] if one["kind"] == "mark"] == [
         "Mark: Shorter."
     ]
+
+
+def test_whoever_may_ask_is_offered_to_ask_about_the_view(page, waits):
+    client, response = page
+    address = reverse("case_questions", args=[waits.case.code])
+    offered = f'data-page="{address}" data-about="{waits.case.designs.get().subject}"'
+    assert offered in response.text
+
+    type(waits.case).objects.filter(pk=waits.case.pk).update(stage="closed")
+
+    assert "Ask about this view" not in client.get(response.request["PATH_INFO"]).text

@@ -50,10 +50,11 @@ def turned(laid: Laid, moves: tuple[int, ...] = ALL) -> Turn:
             "The form is round: no side of it tells how it is turned.",
         )  # fmt: skip
     rival, gap = _rival(laid, moves)
-    if gap < 0 and (better := settle(laid.around, rival.pose, laid.known, moves)):
+    if gap < 0 and (better := _fitted(laid.around, rival.pose, laid.known, moves)):
         laid, (rival, gap) = better, _rival(better, moves)
     angle = 0.0 if rival is None else _turn_between(laid.pose, rival.pose)
-    if gap < SURE or not laid.rotation_95_deg < LOOSE_DEG:
+    is_held = 0 < laid.rotation_95_deg < LOOSE_DEG  # zero: it would not have stayed
+    if gap < SURE or not is_held:
         fixed = settle(laid.around, laid.pose, laid.known, _held(moves)) or laid
         told = f"a turn by {angle:.0f}° fits as well" if gap < SURE else "no side of it holds"
         return Turn(
@@ -61,6 +62,14 @@ def turned(laid: Laid, moves: tuple[int, ...] = ALL) -> Turn:
             f"The side that tells how it is turned is not in the scan: {told}.",
         )  # fmt: skip
     return Turn(laid, angle, gap, _alike(form))
+
+
+def _fitted(around, pose, known, moves):
+    """The form fitted from a near pose; with its turn held where nothing else would hold it."""
+    fitted = settle(around, pose, known, moves)
+    if fitted is None or not _is_same(fitted.pose, pose, 360.0 / known.form.turns):
+        fitted = settle(around, pose, known, _held(moves))
+    return fitted
 
 
 def _held(moves):
@@ -86,7 +95,7 @@ def _rival(laid, moves):
         return None, np.inf
     few, held = laid.around.thinned(FEW_POINTS), _held(moves)
     # Fitted to the same points as its rivals, so that only the turn makes the difference.
-    own = settle(few, pose, laid.known, moves) or settle(few, pose, laid.known, held)
+    own = _fitted(few, pose, laid.known, moves)
     if own is None:
         return None, np.inf
     points = _points(own)

@@ -8,7 +8,7 @@ from casework.measure.scan_bodies.forms import form_from_dict, form_of_mesh
 from casework.measure.scan_bodies.telling import FOUND, as_measured
 from casework.measure.sets.plan import NotTold, Outcome, Planned, unmeasured
 
-VERSION = "7"
+VERSION = "8"
 INSIDE_OUT = (
     "The surface of the scan is turned inside out: its scan bodies are found once it is turned."
     " Export it again with its outside outward."

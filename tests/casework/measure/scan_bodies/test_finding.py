@@ -186,6 +186,16 @@ def test_of_a_third_of_each_body_at_30_um_each_form_is_found_as_itself(seed):
     assert all(origin < 60 for (origin, _axis, _turn), _stated in told)
 
 
+@pytest.mark.parametrize("seed", [12, 23])
+def test_a_body_is_not_said_to_differ_from_its_form_turned_wrong(seed):
+    """Where noise alone holds a turn, fitting it from the right one may lead to a wrong one."""
+    kinds = ("flat", "slope", "prism")
+    scan = segment(seed, kinds, noise_um=30, coverage=0.3)
+    found = find_scan_bodies(scan.vertices, scan.faces, forms()).found
+    assert sorted(one.form for one in found) == sorted(kinds)
+    assert not any(one.problem for one in found)
+
+
 def test_a_form_whose_points_spread_beyond_the_noise_is_not_taken():
     scan = segment(1, ("flat", "prism"), noise_um=30, coverage=0.3)
     _flat, (_kind, pose) = scan.bodies

@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from casework.audit.models import Entry
 from casework.cases.models import Case
 from casework.evidence.services import erase_personal
+from casework.previews.making import erase_previews
 from casework.questions.services import erase_pictures
 from orders.documents.services import erase_prints
 from orders.patients.queries import birth_date_of
@@ -51,5 +52,6 @@ def erase_patient(patient, *, by, at=None):
         for case in Case.objects.filter(order__patient=patient).select_related("order"):
             for evidence in case.evidence.all():
                 erase_personal(evidence)
+                erase_previews(evidence)
             erase_pictures(case)
             erase_prints(case.order)

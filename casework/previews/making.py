@@ -1,5 +1,7 @@
 """How is the smaller mesh of a file made, once, in the background?"""
 
+from functools import partial
+
 import numpy as np
 from django.db import transaction
 from django.utils import timezone
@@ -63,6 +65,14 @@ def made_preview(evidence):
         if not is_new:
             keeping.forget(key)
     return row
+
+
+def erase_previews(evidence):
+    """Delete what was made of a file to be looked at; the bytes go when it is committed."""
+    with transaction.atomic():
+        for row in Preview.objects.filter(evidence=evidence):
+            transaction.on_commit(partial(keeping.forget, row.storage_key))
+            row.delete()
 
 
 def can_be_made(evidence):

@@ -18,6 +18,7 @@ from casework.erasing.services import erase_patient
 from casework.evidence.keeping import digest_of_stored
 from casework.evidence.receiving import Slot, receive_file
 from casework.handoffs.models import Handoff, Signature
+from casework.previews.models import Preview
 from casework.questions.services import ask_question
 from orders.canonical import digest_of_bytes
 from orders.documents.models import Paper
@@ -97,12 +98,16 @@ def test_name_is_in_no_row_file_or_paper_and_all_still_verifies(
         one.split(":")[0].split(" ")[0] for one in _where_named()
     }
     _close(told_case)
+    shown = list(Preview.objects.values_list("storage_key", flat=True))
+    assert shown
 
     with django_capture_on_commit_callbacks(execute=True):
         erase_patient(patient, by=erasing_admin, at=_after_retention(told_case))
     run_jobs()
 
     assert _where_named() == set()
+    assert not Preview.objects.exists()
+    assert {digest_of_stored(key) for key in shown} == {"missing"}
     assert first_break() is None
     assert {paper.state for paper in Paper.objects.all()} == {"printed"}
     for handoff in Handoff.objects.exclude(manifest=""):

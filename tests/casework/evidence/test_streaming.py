@@ -15,6 +15,7 @@ from casework.evidence import services
 from casework.evidence.incoming import STALE_S, sweep_incoming
 from casework.evidence.models import Derived, Evidence
 from casework.evidence.services import Slot
+from casework.previews.models import Preview
 from tests.casework.evidence import making
 
 
@@ -190,10 +191,11 @@ def test_an_object_store_serves_as_well(
     response = sign_in(dentist).get(f"/cases/{case.code}/files/1/download/")
     assert evidence.state == "readable"
     assert b"".join(response.streaming_content) == data
-    assert set(keys) == {evidence.storage_key, Derived.objects.get().storage_key}
+    copy, shown = Derived.objects.get().storage_key, Preview.objects.get().storage_key
+    assert set(keys) == {evidence.storage_key, copy, shown}
     assert stored() == []
 
     with django_capture_on_commit_callbacks(execute=True):
         services.erase_personal(evidence)
     left = object_store.list_objects_v2(Bucket="evidence")["Contents"]
-    assert [row["Key"] for row in left] == [Derived.objects.get().storage_key]
+    assert {row["Key"] for row in left} == {copy, shown}

@@ -116,6 +116,6 @@ def test_no_field_that_nobody_types_is_kept():
     written = re.compile(r'<input type="hidden" name="(\w+)"')
     on_pages = {name for page in pages for name in written.findall(page.read_text())}
     # One press, nothing typed; or pointed at in a view, and worth being shown again.
-    others = {"day", "ready", "page", "place", "facing"}
+    others = {"day", "ready", "page", "place", "facing", "file", "site"}
 
     assert set(declared_with(forms.HiddenInput)) | on_pages <= UNTYPED_FIELDS | others

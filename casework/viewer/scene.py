@@ -13,12 +13,13 @@ from django.utils.translation import gettext as _
 from casework.checks import file_words
 from casework.designs import rules
 from casework.designs.models import ReviewMark
-from casework.designs.queries import current_version, parts_of, versions_for
+from casework.designs.queries import current_version, parts_of
 from casework.evidence.queries import files_for
 from casework.findings.measure_pages import title_of
 from casework.findings.measuring import drawn, measured
 from casework.findings.queries import standing_of
-from casework.measure.sets.told import PARTS
+from casework.findings.told import PART_ROLES
+from casework.measure.sets.told import PARTS, File
 from casework.measure.surfaces.colours import one_hue
 from casework.measurements.judged import result_of
 from casework.measurements.pictures.kinds import FIELDS, Field
@@ -73,8 +74,7 @@ def seen_at(desk, on, version=None):
     """What a desk sees of its case and, where given, of a version of the design."""
     case = desk.case
     told, done, waiting, _not_told = measured(case)
-    newest = versions_for(desk).first()
-    is_present = version is not None and version == newest == current_version(case)
+    is_present = version is not None and version == current_version(case)
     files = {file_words(file.number): file for file in files_for(desk, with_superseded=True)}
     rows = [row for row in told.files if row.role in SEEN or is_present and row.role in PARTS]
     rows = [row for row in rows if row.name in files]
@@ -132,23 +132,14 @@ def _waiting(rows, files, previews, steps, is_present, drawings):
     return waiting
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """A part of a version that is not the present one, as a set would name it."""
-
-    name: str
-    role: str
-    sites: tuple
-    jaw: str = ""
-    of: str = ""
-
-
 def _parts_of_other(version, files):
-    roles = {"custom abutment": "abutment", "bridge": "bridge", "crown": "crown"}
+    """The parts of a version that is not the present one, as a set would name them."""
     return [
-        _Part(file_words(part.evidence.number), roles[part.kind], tuple(part.sites))
+        File(file_words(part.evidence.number), PART_ROLES[part.kind], sites=tuple(part.sites))
         for part in parts_of(version)
-        if part.evidence and part.kind in roles and file_words(part.evidence.number) in files
+        if part.evidence
+        and part.kind in PART_ROLES
+        and file_words(part.evidence.number) in files
     ]
 
 
@@ -182,15 +173,13 @@ def _surfaces(case, version, rows, files, previews, drawings):
                 "fields": _fields(case, version, row, drawings) if is_part else [],
             }
         )
-    order = [role for role in (*PARTS, *SEEN)]
-    surfaces.sort(key=lambda one: order.index(one["role"]))
-    return surfaces
+    order = (*PARTS, *SEEN)
+    return sorted(surfaces, key=lambda one: order.index(one["role"]))
 
 
 def _title(row):
-    sites = f" {'-'.join((row.sites[0], row.sites[-1]))}" if len(row.sites) > 1 else ""
-    sites = f" {row.sites[0]}" if len(row.sites) == 1 else sites
-    return f"{_(TITLES[row.role])}{sites}"
+    ends = dict.fromkeys((*row.sites[:1], *row.sites[-1:]))
+    return " ".join([_(TITLES[row.role]), *filter(None, ["-".join(ends)])])
 
 
 def _colour(role):

@@ -76,7 +76,9 @@ def _point_form(desk, seen):
 def _version(desk, number):
     """The version asked for; on the page of the case the newest one that the desk sees."""
     if number is None:
-        return versions_for(desk).first() if desk.sees("design") else None
+        if not desk.sees("design"):
+            return None
+        return versions_for(desk).exclude(state=rules.SUPERSEDED).first()
     version = versions_for(desk).filter(number=number).first()
     if version is None:
         raise Http404

@@ -132,6 +132,25 @@ def test_a_draft_is_not_seen_by_the_practice(tell, sign_in):
     assert bench.get(reverse("design_look", args=[story.case.code, 1])).status_code == 200
 
 
+def test_a_discarded_version_does_not_hide_the_one_that_counts(with_script, tell, sign_in):
+    story = tell("crown", "submit_design")
+    version = story.case.designs.get()
+    type(version).objects.create(
+        case=story.case,
+        number=2,
+        state="superseded",
+        made_by=version.made_by,
+        made_at=version.made_at,
+    )
+
+    bench = sign_in(story.who("technician"))
+    page = bench.get(reverse("case_look", args=[story.case.code]))
+
+    assert "Design version 1" in page.content.decode()
+    crown = next(one for one in scene_of(page)["surfaces"] if one["role"] == "crown")
+    assert crown["fields"] and crown["title"] == "Crown 36"
+
+
 def test_a_mark_at_a_place_is_kept_and_seen_by_the_laboratory(
     with_script, page, waits, sign_in
 ):

@@ -121,7 +121,7 @@ def pictures_planned(case, told, plan, preview_vertices=None):
     draw = partial(_draw, preview_vertices=preview_vertices)
     return [
         Planned(
-            PICTURES, "3", "", files, draw, {"limits": drawn_on}, after, about_design=True
+            PICTURES, "4", "", files, draw, {"limits": drawn_on}, after, about_design=True
         )
     ]  # fmt: skip
 
@@ -140,7 +140,8 @@ def _draw(work, planned, preview_vertices):
         else:
             shown.append(one)
     poses = poses_of(work)
-    shown = with_lengths(shown, poses)
+    straight = {one.site for one in work.told.sites if one.channel_axis is None}
+    shown = with_lengths(shown, poses, straight)
     pictures = pictures_of(
         [
             {"step": step} | row

@@ -1,14 +1,16 @@
 """Which surfaces can pictures show, and which lengths in mm belong to their corners?"""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from casework.measure.bite import clearance_field
+from casework.measure.channels import Part, legs_of
 from casework.measure.fit import gap_field
 from casework.measure.posts import find_post
 from casework.measure.retainers import take_apart
+from casework.measure.screws import channel_wall_field
 from casework.measure.surfaces.poses import Pose
 from casework.measure.walls import thickness_field, wall_field
 
@@ -21,7 +23,7 @@ PARTS = ("abutment", *RESTORATIONS)
 class Shown:
     """A surface in the frame of the scans: its role and sites as its set tells them.
 
-    `lengths_mm` holds fields (m,) by name: "wall", "thickness", "gap", "clearance";
+    `lengths_mm` holds fields (m,) by name: "wall", "thickness", "gap", "clearance", "channel";
     nan where not known.
     """
 
@@ -33,21 +35,31 @@ class Shown:
     lengths_mm: Mapping[str, np.ndarray] = field(default_factory=dict)
 
 
-def with_lengths(shown: Sequence[Shown], poses: Mapping[str, Pose]) -> list[Shown]:
-    """Return the same surfaces, restorations with the lengths that can be computed on them.
+def with_lengths(
+    shown: Sequence[Shown], poses: Mapping[str, Pose], straight: Collection[str] = ()
+) -> list[Shown]:
+    """Return the same surfaces, parts with the lengths that can be computed on them.
 
     The wall is measured between intaglio and outer surface over abutments, else as local
-    thickness; the gap to the abutments needs these, the clearance the opposing arch.
+    thickness; the gap to the abutments needs these, the clearance the opposing arch. Around
+    the channel of a screw it is measured at the sites whose channel is `straight`.
     """
     return [
-        replace(one, lengths_mm=_lengths(one, shown, poses))
-        if one.role in RESTORATIONS
+        replace(one, lengths_mm=_known(_lengths(one, shown, poses, straight)))
+        if one.role in PARTS
         else one
         for one in shown
     ]
 
 
-def _lengths(one, shown, poses):
+def _known(lengths):
+    return {name: mm for name, mm in lengths.items() if np.isfinite(mm).any()}
+
+
+def _lengths(one, shown, poses, straight):
+    lengths = _channels(one, poses, straight)
+    if one.role not in RESTORATIONS:
+        return lengths
     posts = {
         site: find_post(other.vertices, other.faces, poses.get(site))
         for other in shown
@@ -55,7 +67,6 @@ def _lengths(one, shown, poses):
         for site in other.sites
         if site in one.sites
     }
-    lengths = {}
     whole = take_apart(one.vertices, one.faces, posts) if posts else None
     if whole and any(retainer.is_found for retainer in whole.retainers.values()):
         lengths |= {"wall": wall_field(whole), "gap": gap_field(whole)}
@@ -66,4 +77,14 @@ def _lengths(one, shown, poses):
         lengths["clearance"] = clearance_field(
             one.vertices, one.faces, opposing.vertices, opposing.faces
         )
-    return {name: mm for name, mm in lengths.items() if np.isfinite(mm).any()}
+    return lengths
+
+
+def _channels(one, poses, straight):
+    part = Part(one.name, one.vertices, one.faces)
+    fields = [
+        channel_wall_field(part, legs_of(poses[site], 0.0)[0])
+        for site in one.sites
+        if site in poses and site in straight
+    ]
+    return {"channel": np.fmin.reduce(fields)} if fields else {}

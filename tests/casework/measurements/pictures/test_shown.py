@@ -49,3 +49,20 @@ def test_a_length_that_is_known_nowhere_is_left_out():
 
     crown, *_ = with_lengths([*rows[:2], far], POSES)
     assert set(crown.lengths_mm) == {"wall", "gap"}
+
+
+def test_the_wall_around_a_channel_is_that_of_the_turned_abutment():
+    """Least where the cone is thinnest: its radius at the top less that of the bore."""
+    parts = TurnedParts(gap=GAP_MM)
+
+    _crown, abutment, _sheet = with_lengths(scene(), POSES, straight={"36"})
+
+    assert set(abutment.lengths_mm) == {"channel"}
+    least = parts.top[0] - parts.bore_radius
+    assert np.nanmin(abutment.lengths_mm["channel"]) == pytest.approx(least, abs=1e-3)
+
+
+def test_a_turned_channel_has_no_colours():
+    _crown, abutment, _sheet = with_lengths(scene(), POSES, straight=())
+
+    assert abutment.lengths_mm == {}

@@ -191,6 +191,20 @@ def wall_field(whole: Restoration) -> np.ndarray:
     return field
 
 
+def room_field(whole: Restoration, site: str) -> np.ndarray:
+    """Return of each vertex (m,) of the abutment at a site the room over it, in mm.
+
+    For a retainer that is found: the nearest distance to the outer surface of the restoration;
+    nan below the margin, in the bore, and where the room is more than the reach.
+    """
+    post = whole.retainers[site].post
+    field = np.full(len(post.nearest.vertices), np.nan)
+    mine = np.unique(post.nearest.faces[post.faces_of(WALL, TOP)])
+    found = _outer_of(whole, site, REACH_MM).closest(post.nearest.vertices[mine])
+    field[mine] = np.where(found.is_found, found.distance_mm, np.nan)
+    return field
+
+
 def thickness_field(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Return the local thickness at each vertex (m,) in mm; nan at edges and beyond 3 mm."""
     nearest = Nearest(vertices, faces, REACH_MM / 2)

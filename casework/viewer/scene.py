@@ -30,7 +30,8 @@ from casework.stages import moves_from
 from casework.viewer.sides import sides_of
 from orders.teeth import Notation, write_tooth
 
-# Beside those of the printed pictures: a channel is seen into by a cut alone.
+# Beside those of the printed pictures: what is seen of them needs a cut, or parts put aside.
+ROOM = Field("room", "Room over the abutments", 2.5, 0.0, ("ceramic_room",))
 CHANNEL = Field("channel", "Wall around the screw's channel", 1.5, 0.0, ("channel_wall",))
 CHANGE = Field("change", "Change from the version before", 0.0, 0.5, ())
 WORKING = ("working_arch", "working_arch_scan_bodies")
@@ -203,7 +204,7 @@ def _fields(case, version, row, drawings):
             "is_signed": one is CHANGE,
             "url": reverse("design_field", args=[case.code, version.number, number, one.name]),
         }
-        for one in (*FIELDS, CHANNEL, CHANGE)
+        for one in (*FIELDS, ROOM, CHANNEL, CHANGE)
         if one.name in known
     ]
 

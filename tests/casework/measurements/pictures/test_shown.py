@@ -34,7 +34,13 @@ def test_gap_wall_and_clearance_are_those_of_the_bodies():
     assert np.nanmin(crown.lengths_mm["gap"]) == pytest.approx(GAP_MM, abs=0.001)
     assert np.nanmin(crown.lengths_mm["clearance"]) == pytest.approx(0.5, abs=0.01)
     assert all(len(mm) == len(crown.vertices) for mm in crown.lengths_mm.values())
-    assert all(not one.lengths_mm for one in others)
+    abutment, sheet = others
+    assert set(abutment.lengths_mm) == {"room"} and not sheet.lengths_mm
+    # Gap and wall lie along one normal: the room over the abutment is both together.
+    room = TurnedParts(gap=GAP_MM)
+    assert np.nanmin(abutment.lengths_mm["room"]) == pytest.approx(
+        room.gap + room.wall, abs=0.003
+    )
 
 
 def test_without_abutment_the_thickness_stands_for_the_wall():
@@ -57,7 +63,7 @@ def test_the_wall_around_a_channel_is_that_of_the_turned_abutment():
 
     _crown, abutment, _sheet = with_lengths(scene(), POSES, straight={"36"})
 
-    assert set(abutment.lengths_mm) == {"channel"}
+    assert set(abutment.lengths_mm) == {"room", "channel"}
     least = parts.top[0] - parts.bore_radius
     assert np.nanmin(abutment.lengths_mm["channel"]) == pytest.approx(least, abs=1e-3)
 
@@ -65,4 +71,4 @@ def test_the_wall_around_a_channel_is_that_of_the_turned_abutment():
 def test_a_turned_channel_has_no_colours():
     _crown, abutment, _sheet = with_lengths(scene(), POSES, straight=())
 
-    assert abutment.lengths_mm == {}
+    assert set(abutment.lengths_mm) == {"room"}

@@ -29,9 +29,7 @@ RECORDS = {
         ("case_files", "make design", gettext_lazy("Upload design parts")),
         ("case_designs", "make design", gettext_lazy("Put a version together")),
     ),
-    Stage.DESIGN_APPROVAL: (
-        ("case_look", "mark design", gettext_lazy("Look at the design")),
-    ),
+    Stage.DESIGN_APPROVAL: (("case_look", "mark design", gettext_lazy("Look at the design")),),
     Stage.FABRICATION: (
         ("case_parts", "record parts", gettext_lazy("Record parts and pack them")),
     ),

@@ -61,10 +61,18 @@ def test_a_dentist_sees_marks_and_approves(waits, enter):
     page.get_by_role("button", name="The work").click()
     page.wait_for_timeout(600)
     before = middle_colour(page)
-    page.get_by_label("Colour by").select_option(label="Clearance to the opposing jaw")
+    colours = page.get_by_label("Colour by")
+    colours.select_option(label="Clearance to the opposing jaw")
     page.wait_for_selector(".look-legend")
     page.wait_for_timeout(300)
-    assert middle_colour(page) != before
+    coloured = middle_colour(page)
+    assert coloured != before
+
+    # And back, and there again.
+    for label, colour in (("own colour", before), ("Clearance to the opposing jaw", coloured)):
+        colours.select_option(label=label)
+        page.wait_for_timeout(600)
+        assert middle_colour(page) == colour
     assert "in mm" in page.locator(".look-legend").inner_text()
 
     # A press reads the value there, and two measure a length.

@@ -32,9 +32,11 @@ export class Surface {
     this.stage = stage;
     this.lengths = {};
     this.uniforms = {};
-    for (const name of ["ramp", "lightMm", "darkMm", "limitsMm", "isOfSize"]) {
+    for (const name of ["lightMm", "darkMm", "isOfSize", "isPainted"]) {
       this.uniforms[name] = { value: 0 };
     }
+    this.uniforms.limitsMm = { value: new Vector2(NO_LIMIT_MM, NO_LIMIT_MM) };
+    this.uniforms.ramp = { value: null };
   }
 
   async load() {
@@ -54,7 +56,9 @@ export class Surface {
       vertexColors: isCoated,
       side: this.told.is_solid ? FrontSide : DoubleSide,
     });
-    this.material.onBeforeCompile = (shader) => this.paintLengths(shader);
+    // One program for all: whether it paints lengths is told with them.
+    this.material.onBeforeCompile = (shader) => paintLengths(shader, this.uniforms);
+    this.material.customProgramCacheKey = () => "lengths";
     this.object = new Mesh(geometry, this.material);
     this.object.userData.surface = this;
     // Seen through a cut, the far walls of a solid in one flat colour read as its section.
@@ -104,8 +108,7 @@ export class Surface {
       this.uniforms.limitsMm.value = new Vector2(one ?? NO_LIMIT_MM, other ?? NO_LIMIT_MM);
       this.uniforms.isOfSize.value = field.is_signed ? 1 : 0;
     }
-    this.material.customProgramCacheKey = () => (field ? "lengths" : "plain");
-    this.material.needsUpdate = true;
+    this.uniforms.isPainted.value = field ? 1 : 0;
     this.stage.ask();
   }
 
@@ -116,30 +119,31 @@ export class Surface {
     const near = [a, b, c].sort((i, j) => off(corners, i, hit.point) - off(corners, j, hit.point));
     return known[near[0]] ? mm[near[0]] : null;
   }
+}
 
-  paintLengths(shader) {
-    if (!this.field) return;
-    Object.assign(shader.uniforms, this.uniforms);
-    shader.vertexShader = shader.vertexShader
-      .replace("#include <common>", `#include <common>
-        attribute float lengthMm; attribute float isKnown;
-        varying float vLength; varying float vKnown;`)
-      .replace("#include <begin_vertex>", `#include <begin_vertex>
-        vLength = lengthMm; vKnown = isKnown;`);
-    shader.fragmentShader = shader.fragmentShader
-      .replace("#include <common>", `#include <common>
-        uniform sampler2D ramp; uniform float lightMm; uniform float darkMm;
-        uniform vec2 limitsMm; uniform float isOfSize;
-        varying float vLength; varying float vKnown;`)
-      .replace("#include <color_fragment>", `
+function paintLengths(shader, uniforms) {
+  Object.assign(shader.uniforms, uniforms);
+  shader.vertexShader = shader.vertexShader
+    .replace("#include <common>", `#include <common>
+      attribute float lengthMm; attribute float isKnown;
+      varying float vLength; varying float vKnown;`)
+    .replace("#include <begin_vertex>", `#include <begin_vertex>
+      vLength = lengthMm; vKnown = isKnown;`);
+  shader.fragmentShader = shader.fragmentShader
+    .replace("#include <common>", `#include <common>
+      uniform sampler2D ramp; uniform float lightMm; uniform float darkMm;
+      uniform vec2 limitsMm; uniform float isOfSize; uniform float isPainted;
+      varying float vLength; varying float vKnown;`)
+    .replace("#include <color_fragment>", `#include <color_fragment>
+      if (isPainted > 0.5) {
         float shownMm = mix(vLength, abs(vLength), isOfSize);
         float share = clamp((shownMm - lightMm) / (darkMm - lightMm), 0.0, 1.0);
         vec3 painted = texture2D(ramp, vec2(share, 0.5)).rgb;
         vec2 off = abs(vec2(shownMm) - limitsMm);
         float away = min(off.x, off.y) / max(fwidth(shownMm), 1e-6);
         painted = mix(vec3(0.02), painted, smoothstep(0.6, 1.6, away));
-        diffuseColor.rgb = mix(vec3(0.45), painted, step(0.999, vKnown));`);
-  }
+        diffuseColor.rgb = mix(vec3(0.45), painted, step(0.999, vKnown));
+      }`);
 }
 
 function off(corners, index, point) {

@@ -123,7 +123,6 @@ def design(technician, case, files):
 def approve(dentist, case, password):
     dentist.press(case.code)
     dentist.press("Look at the design")
-    dentist.press("1")
     dentist.reads("Please look at the contacts.")
     dentist.press("Approve this design version")
     dentist.have_it_checked()

@@ -164,6 +164,8 @@ def test_without_webgl_the_same_page_decides(waits, enter):
     dentist.page.get_by_text("Pictures of the places").click()
     picture = dentist.page.locator(".look-still img").first
     picture.scroll_into_view_if_needed()
-    dentist.page.wait_for_function("document.querySelector('.look-still img').naturalWidth > 0")
+    dentist.page.wait_for_function(
+        "() => document.querySelector('.look-still img').naturalWidth > 0"
+    )
     dentist.press("Approve this design version")
     dentist.reads("What it needs")

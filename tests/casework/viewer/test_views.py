@@ -1,6 +1,5 @@
 """What does the page of a case say and send, and to whom?"""
 
-import json
 import re
 
 import numpy as np
@@ -10,8 +9,7 @@ from django.urls import reverse
 
 from casework.designs.models import ReviewMark
 from casework.findings import measuring
-from casework.previews.glb import vertices_of
-from casework.previews.queries import preview_of
+from tests.casework.viewer.looking import corners, scene_of
 
 
 @pytest.fixture
@@ -24,21 +22,6 @@ def waits(tell):
 def page(waits, sign_in):
     client = sign_in(waits.who("dentist"))
     return client, client.get(reverse("design_look", args=[waits.case.code, 1]))
-
-
-def scene_of(response):
-    found = re.search(
-        r'<script id="look-scene" type="application/json">(.*?)</script>',
-        response.content.decode(),
-        re.DOTALL,
-    )
-    return json.loads(found[1])
-
-
-@pytest.fixture
-def with_script(monkeypatch):
-    """As if set-up had built the page's script."""
-    monkeypatch.setattr(finders, "find", lambda name, **more: f"/built/{name}")
 
 
 def test_surfaces_implants_and_directions_stand_in_the_scene(with_script, page, waits):
@@ -73,13 +56,6 @@ def test_lengths_lie_at_the_corners_of_the_preview(with_script, page, waits):
         lengths = np.frombuffer(client.get(field["url"]).content, "<i2")
         assert len(lengths) == len(corners(file))
     assert (lengths[lengths > -32768] > -5000).all()
-
-
-def corners(file):
-    from casework.evidence.keeping import opened
-
-    with opened(preview_of(file).storage_key) as stored:
-        return vertices_of(stored.read())
 
 
 def test_a_length_nobody_computed_is_not_there(page, waits):

@@ -169,3 +169,45 @@ def test_without_webgl_the_same_page_decides(waits, enter):
     )
     dentist.press("Approve this design version")
     dentist.reads("What it needs")
+
+
+def test_fingers_turn_it_and_press_it(waits, enter, browser):
+    dentist = enter("dentist")
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844},
+        has_touch=True,
+        base_url=dentist.page.url,
+        storage_state=dentist.context.storage_state(),
+    )
+    page = context.new_page()
+    page.goto(reverse("case_look", args=[waits.case.code]))
+    page.wait_for_selector("[data-look-root][data-state='shown']")
+    frame = page.locator(".look-frame")
+    frame.scroll_into_view_if_needed()
+    box = frame.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = frame.screenshot()
+
+    touch(page, [(x, y), (x + 30, y), (x + 80, y)])
+    page.wait_for_timeout(500)
+    assert frame.screenshot() != before
+
+    page.get_by_label("measures between two places").check()
+    frame.scroll_into_view_if_needed()
+    box = frame.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    touch(page, [(x, y)])
+    touch(page, [(x + 25, y)])
+    assert re.search(r"\d\.\d\d mm", page.locator(".look-said").inner_text())
+    context.close()
+
+
+def touch(page, places):
+    """One finger put down at the first place, moved over the others, and lifted."""
+    fingers = page.context.new_cdp_session(page)
+    kinds = ["touchStart"] + ["touchMove"] * (len(places) - 1)
+    for kind, (x, y) in zip(kinds, places, strict=True):
+        fingers.send(
+            "Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y}]}
+        )
+    fingers.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})

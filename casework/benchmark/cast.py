@@ -5,7 +5,9 @@ from types import SimpleNamespace
 from django.core.management import call_command
 from django.test import Client
 
+from casework.cases.services import open_case_for
 from orders.parties.models import Membership, Partnership, Party, Person
+from orders.patients.models import Patient, PatientIdentity
 
 MEMBERS = (
     ("practice", "dentist"),
@@ -42,6 +44,14 @@ def make_cast(mark="a"):
             person=person, party=parties[kind], roles=[role]
         )
     return SimpleNamespace(**parties, members=members)
+
+
+def open_case(cast, number=1):
+    """A new case of the practice's dentist with the laboratory; each number has its patient."""
+    patient = Patient.objects.create(practice=cast.practice, code=f"P-{number:05}")
+    PatientIdentity.objects.create(patient=patient, name="Benna Invented")
+    dentist = cast.members["practice", "dentist"]
+    return open_case_for(patient, by=dentist, laboratory=cast.laboratory)
 
 
 def signed_in(member):

@@ -5,12 +5,10 @@ import time
 
 from django.urls import reverse
 
-from casework.benchmark.cast import make_cast, make_database, signed_in
-from casework.cases.services import open_case_for
+from casework.benchmark.cast import make_cast, make_database, open_case, signed_in
 from casework.embedded import WorkerChild
 from casework.findings.models import GateRun
 from orders.jobs.models import Job
-from orders.patients.models import Patient, PatientIdentity
 
 TARGET_S = 1.0
 MOVE = "ready_to_scan"
@@ -27,7 +25,7 @@ def measure(runs, command, say):
     child.start()
     try:
         client = signed_in(dentist)
-        cases = [_open(cast, dentist, number) for number in range(runs + 1)]
+        cases = [open_case(cast, number) for number in range(runs + 1)]
         # The first finds a worker that still starts, and pages that were never read.
         first_s = _press(client, cases[0])
         times = [_press(client, case) for case in cases[1:]]
@@ -42,12 +40,6 @@ def measure(runs, command, say):
         f" {first_s * 1000:.0f} ms"
     )
     return late < TARGET_S
-
-
-def _open(cast, dentist, number):
-    patient = Patient.objects.create(practice=cast.practice, code=f"P-{number:05}")
-    PatientIdentity.objects.create(patient=patient, name="Benna Invented")
-    return open_case_for(patient, by=dentist, laboratory=cast.laboratory)
 
 
 def _press(client, case):

@@ -12,9 +12,8 @@ from django.conf import settings
 from django.urls import reverse
 from waitress.server import create_server
 
-from casework.benchmark.cast import make_cast, make_database, signed_in
+from casework.benchmark.cast import make_cast, make_database, open_case, signed_in
 from casework.benchmark.inspecting import LibraryMissing
-from casework.cases.services import open_case_for
 from casework.demo.meshes.arches import lower_arch
 from casework.demo.meshes.writing import write_ply
 from casework.evidence.models import Evidence
@@ -23,7 +22,6 @@ from casework.evidence.services import Slot
 from casework.machine import browser as browser_of_machine
 from casework.previews.making import MOST_BYTES, made_preview
 from casework.wsgi import application
-from orders.patients.models import Patient, PatientIdentity
 
 TARGET_S, BOUND_UM = 3.0, 50.0
 SHOWN = "[data-look-root][data-state='shown']"
@@ -35,7 +33,7 @@ def measure(triangles, runs, say):
     make_database()
     cast = make_cast()
     dentist = cast.members["practice", "dentist"]
-    case = _case(cast, dentist)
+    case = open_case(cast)
     file = _scan(case, dentist, triangles)
     began = time.process_time()
     preview = made_preview(file)
@@ -58,12 +56,6 @@ def measure(triangles, runs, say):
         and preview.error_p99_um <= BOUND_UM
         and preview.size_bytes <= MOST_BYTES
     )
-
-
-def _case(cast, dentist):
-    patient = Patient.objects.create(practice=cast.practice, code="P-00001")
-    PatientIdentity.objects.create(patient=patient, name="Benna Invented")
-    return open_case_for(patient, by=dentist, laboratory=cast.laboratory)
 
 
 def _scan(case, dentist, triangles):

@@ -8,12 +8,10 @@ import numpy as np
 from django.test import RequestFactory
 
 from casework.benchmark import places
-from casework.benchmark.cast import make_cast, make_database
-from casework.cases.services import open_case_for
+from casework.benchmark.cast import make_cast, make_database, open_case
 from casework.demo.meshes.writing import STL_FACE
 from casework.evidence.models import Evidence
 from casework.evidence.uploading import prepare, take_files
-from orders.patients.models import Patient, PatientIdentity
 
 TARGET_MIB = 64
 BOUNDARY = "benchmark-boundary"
@@ -68,9 +66,7 @@ def measure(megabytes, say):
     make_database()
     cast = make_cast()
     dentist = cast.members["practice", "dentist"]
-    patient = Patient.objects.create(practice=cast.practice, code="P-00001")
-    PatientIdentity.objects.create(patient=patient, name="Benna Invented")
-    case = open_case_for(patient, by=dentist, laboratory=cast.laboratory)
+    case = open_case(cast)
     # A small one first: what is loaded once is not the upload's.
     _send(case, dentist, 1000)
     idle = places.resident_mib()

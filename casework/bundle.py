@@ -8,8 +8,9 @@ alone; a look costs a few small files, because every start of every command make
 import hashlib
 import os
 import shutil
-import subprocess
 from pathlib import Path
+
+from casework.debian import run, tried
 
 WEB = Path(__file__).resolve().parent.parent / "web"
 BUILT = WEB / "built"
@@ -41,6 +42,7 @@ def text_of(path):
 
 
 def is_built():
+    """Is the script there, made of the sources as they are now?"""
     return SCRIPT.is_file() and text_of(STAMP) == digest_of_sources()
 
 
@@ -59,21 +61,12 @@ def environment(environ, folder=""):
     return {**environ, **added}
 
 
-def run(command, environ):
-    """The error output of a command in the folder of the sources, or None if it went well."""
-    try:
-        done = subprocess.run(command, cwd=WEB, env=environ, capture_output=True, text=True)
-    except OSError as error:
-        return str(error)
-    return None if done.returncode == 0 else (done.stderr + done.stdout).strip()
-
-
 def has_node():
     """Is there a Node.js on this machine that is new enough, and its npm?"""
     node = shutil.which("node")
     if not node or not shutil.which("npm"):
         return False
-    said = subprocess.run([node, "--version"], capture_output=True, text=True).stdout
+    said = run([node, "--version"]).stdout
     major = said.strip().removeprefix("v").partition(".")[0]
     return major.isdigit() and int(major) >= OLDEST_NODE
 
@@ -92,9 +85,9 @@ def build(say, bring_node):
     npm = shutil.which("npm", path=environ["PATH"])
     node = shutil.which("node", path=environ["PATH"])
     say("Building the picture of the surfaces ...")
-    error = run([npm, *INSTALL], environ)
+    error = tried([npm, *INSTALL], WEB, environ)
     if error is None:
-        error = run([node, "node_modules/esbuild/bin/esbuild", *JOIN], environ)
+        error = tried([node, "node_modules/esbuild/bin/esbuild", *JOIN], WEB, environ)
     if error is not None:
         return give_up(say, digest, error)
     os.replace(BUILT / "viewer.js.new", SCRIPT)

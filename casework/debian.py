@@ -60,6 +60,15 @@ def run(command, cwd=None, environ=None):
     return subprocess.run(command, cwd=cwd, env=environ, capture_output=True, text=True)
 
 
+def tried(command, cwd=None, environ=None):
+    """The error output of a command, or None if it went well."""
+    try:
+        done = run(command, cwd, environ)
+    except OSError as error:
+        return str(error)
+    return None if done.returncode == 0 else (done.stderr + done.stdout).strip()
+
+
 def install_as_root(parts):
     environ = os.environ | {"DEBIAN_FRONTEND": "noninteractive"}
     packages = [part.package for part in parts]

@@ -10,7 +10,6 @@ import contextlib
 import hashlib
 import json
 import os
-import subprocess
 import sys
 from pathlib import Path
 
@@ -142,23 +141,14 @@ def one_at_a_time():
         yield
 
 
-def tried(command, environ=None):
-    """The error output of a command, or None if it went well."""
-    try:
-        done = subprocess.run(command, capture_output=True, text=True, env=environ)
-    except OSError as error:
-        return str(error)
-    return None if done.returncode == 0 else (done.stderr + done.stdout).strip()
-
-
 def make_environment():
     say(f"Making the virtual environment {VENV} ...")
     # The base interpreter, because the environment cannot replace itself.
     command = [getattr(sys, "_base_executable", sys.executable), "-m", "venv", "--clear", VENV]
-    error = tried(command)
+    error = debian.tried(command)
     if error and "ensurepip" in error and debian.is_root_on_debian():
-        tried(debian.apt_install_command(["python3-venv"]))
-        error = tried(command)
+        debian.tried(debian.apt_install_command(["python3-venv"]))
+        error = debian.tried(command)
     if error:
         raise SystemExit(
             f"{error}\n\nThe virtual environment {VENV} could not be made. On Debian it needs "
@@ -169,10 +159,10 @@ def make_environment():
 def errors_of_installing(name):
     """What every way to install a list said, none where one of them worked."""
     environ = {k: v for k, v in os.environ.items() if k not in {"VIRTUAL_ENV", "PYTHONPATH"}}
-    error = tried(fetch_uv_command(PYTHON, REQUIREMENTS), environ)
+    error = debian.tried(fetch_uv_command(PYTHON, REQUIREMENTS), environ=environ)
     errors = [error] if error else []
     for command in install_commands(PYTHON, REQUIREMENTS, name):
-        error = tried(command, environ)
+        error = debian.tried(command, environ=environ)
         if error is None:
             return []
         errors.append(error)
@@ -216,9 +206,9 @@ def set_up(want):
 
 def prepare(want):
     """Set up what is missing; on a warm start a few file look-ups and nothing else."""
-    parts = machine.parts_for(want)
-    lacking = machine.not_tried_yet(machine.missing(parts, LOCAL), LOCAL, again=want == "test")
     again = want == "test"
+    parts = machine.parts_for(want)
+    lacking = machine.not_tried_yet(machine.missing(parts, LOCAL), LOCAL, again=again)
     if state(want) == READY and not lacking and not bundle.is_wanted(again=again):
         return
     with one_at_a_time():

@@ -59,7 +59,7 @@ def test_without_node_it_is_given_up_once_and_said(web, monkeypatch):
 
 def test_what_npm_said_is_told_and_nothing_half_built_stays(web, monkeypatch):
     said = []
-    monkeypatch.setattr(bundle, "run", lambda command, environ: "npm error: no connection")
+    monkeypatch.setattr(bundle, "tried", lambda *command: "npm error: no connection")
 
     assert bundle.build(said.append, lambda: None) is False
 
@@ -78,7 +78,7 @@ def test_node_that_lies_apart_is_found_first(tmp_path):
 def test_an_old_node_counts_as_none(monkeypatch, version, is_enough):
     monkeypatch.setattr(bundle.shutil, "which", lambda name, path=None: f"/usr/bin/{name}")
     answer = subprocess.CompletedProcess([], 0, stdout=f"{version}\n")
-    monkeypatch.setattr(bundle.subprocess, "run", lambda *args, **more: answer)
+    monkeypatch.setattr(bundle, "run", lambda command: answer)
 
     assert bundle.has_node() is is_enough
 

@@ -5,7 +5,7 @@ are those the background found, and what it has not found yet is not shown.
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -56,7 +56,6 @@ TITLES = {
 class Seen:
     """What one page shows: the findings in words, and the scene for the script."""
 
-    version: object
     is_present: bool
     move: object
     findings: list
@@ -66,7 +65,7 @@ class Seen:
     pictures: list
     marks: list
     scene: dict
-    waiting: list = field(default_factory=list)
+    waiting: list
 
     @property
     def has_before(self):
@@ -110,7 +109,6 @@ def seen_at(desk, on, version=None):
         "words": _words(),
     }
     return Seen(
-        version=version,
         is_present=is_present,
         move=move,
         findings=findings,
@@ -161,6 +159,7 @@ def _surfaces(case, version, rows, files, previews, drawings):
         surfaces.append(
             {
                 "name": row.name,
+                "number": file.number,
                 "title": _title(row),
                 "role": row.role,
                 "of": row.of,
@@ -169,11 +168,10 @@ def _surfaces(case, version, rows, files, previews, drawings):
                 "colour": _colour(row.role),
                 "is_solid": is_part or row.role == "previous_version",
                 "is_shown": is_part or row is first,
-                "opacity": 1.0,
                 "triangles": preview.triangle_count,
                 "of_triangles": preview.of_triangle_count,
                 "error_um": math.ceil(preview.error_p99_um),
-                "fields": _fields(case, version, row, drawings) if is_part else [],
+                "fields": _fields(case, version, file, drawings) if is_part else [],
             }
         )
     order = (*PARTS, *SEEN)
@@ -190,9 +188,9 @@ def _colour(role):
     return (red << 16) + (green << 8) + blue
 
 
-def _fields(case, version, row, drawings):
-    known = {one["name"]: one for one in drawings.get("fields", []) if one["file"] == row.name}
-    number = row.name.split()[-1]
+def _fields(case, version, file, drawings):
+    name = file_words(file.number)
+    known = {one["name"]: one for one in drawings.get("fields", []) if one["file"] == name}
     return [
         {
             "name": one.name,
@@ -202,7 +200,9 @@ def _fields(case, version, row, drawings):
             "dark_mm": one.dark_mm,
             "limits": _limits(one, known[one.name]["limits"]),
             "is_signed": one is CHANGE,
-            "url": reverse("design_field", args=[case.code, version.number, number, one.name]),
+            "url": reverse(
+                "design_field", args=[case.code, version.number, file.number, one.name]
+            ),
         }
         for one in (*FIELDS, ROOM, CHANNEL, CHANGE)
         if one.name in known
@@ -280,7 +280,7 @@ def _pin(row):
         "number": row["number"],
         "id": f"finding-{row['number']}",
         "kind": shown.weight,
-        "label": f"{shown.title}: {shown.wrong}",
+        "label": f"{shown.title} {shown.where}".strip(),
         "place_mm": row["place_mm"],
     }
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET
 
 from casework.cases.access import open_case
 from casework.cases.queries import sites_of
+from casework.checks import file_words
 from casework.designs import rules
 from casework.designs.forms import MarkForm
 from casework.designs.queries import current_version, parts_of, versions_for
@@ -112,7 +113,7 @@ def lengths(request, code, number, file, name):
     _present(desk, number)
     file_for(desk, file)
     for row in drawn(desk.case).get("fields", []):
-        if (row["file"], row["name"]) == (f"file {file}", name):
+        if (row["file"], row["name"]) == (file_words(file), name):
             return HttpResponse(unpacked(row["um"]), content_type="application/octet-stream")
     raise Http404
 

@@ -161,7 +161,7 @@ def test_without_webgl_the_same_page_decides(waits, enter):
     dentist.troubles.clear()  # the library says on the console that there is no WebGL
 
     dentist.reads("shows no picture that can be turned")
-    dentist.page.get_by_text("Pictures of the places").click()
+    dentist.page.get_by_text("The same without the picture").click()
     picture = dentist.page.locator(".look-still img").first
     picture.scroll_into_view_if_needed()
     dentist.page.wait_for_function(

@@ -41,6 +41,9 @@ class Look {
 
   async bring(told) {
     const surface = await new Surface(told, this.stage).load();
+    // As the controls stand by now: somebody may have been quicker, or a browser kept them.
+    surface.show(this.root.querySelector(`[data-show="${told.name}"]`).checked);
+    surface.setOpacity(this.root.querySelector(`[data-opacity="${told.name}"]`).value / 100);
     this.surfaces.push(surface);
     // The first picture waits for nothing else.
     if (!this.isFramed) this.home(true);
@@ -221,7 +224,7 @@ class Look {
     if (surface.told.role !== "working_arch_scan_bodies") return this.say(this.words.point_elsewhere);
     const form = document.querySelector("[data-look='point-form']");
     form.elements.place.value = inWords(hit.point, 3);
-    form.elements.file.value = surface.told.name.split(" ").pop();
+    form.elements.file.value = surface.told.number;
     this.setDot(hit.point);
     this.say(this.words.point_placed);
     form.closest("details").open = true;

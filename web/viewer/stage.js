@@ -8,6 +8,7 @@ import {
   Group,
   OrthographicCamera,
   Plane,
+  Quaternion,
   Raycaster,
   Scene,
   Spherical,
@@ -20,7 +21,8 @@ import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
 const FLIGHT_MS = 350;
 const STEP_RAD = Math.PI / 18;
 const FAR_MM = 400;
-const MARGIN = 1.12;
+const FRAMED = 0.9; // of the diagonal of what is framed
+const ON_CUT_MM = 1; // a place so near to a section is shown on it
 
 export class Stage {
   constructor(holder, directions) {
@@ -113,7 +115,7 @@ export class Stage {
     const box = this.box(objects.length ? objects : this.surfaces.children);
     if (box.isEmpty()) return;
     const size = box.getSize(new Vector3()).length();
-    this.fly(box.getCenter(new Vector3()), toward, MARGIN * size * 0.8, atOnce);
+    this.fly(box.getCenter(new Vector3()), toward, FRAMED * size, atOnce);
   }
 
   fly(target, toward, shownMm, atOnce = false) {
@@ -155,17 +157,16 @@ export class Stage {
   }
 
   turn(right, up) {
-    const q = this.controls;
-    const turnUp = new Vector3(0, 1, 0);
-    const offset = this.camera.position.clone().sub(q.target);
-    const to = rotationBetween(this.up, turnUp);
-    const round = new Spherical().setFromVector3(offset.applyQuaternion(to));
+    const { target } = this.controls;
+    // The angles of a sphere are counted from y.
+    const upright = new Quaternion().setFromUnitVectors(this.up, new Vector3(0, 1, 0));
+    const offset = this.camera.position.clone().sub(target).applyQuaternion(upright);
+    const round = new Spherical().setFromVector3(offset);
     round.theta -= right * STEP_RAD;
     round.phi -= up * STEP_RAD;
-    round.makeSafe();
-    offset.setFromSpherical(round).applyQuaternion(to.invert());
-    this.camera.position.copy(q.target).add(offset);
-    q.update();
+    offset.setFromSpherical(round.makeSafe()).applyQuaternion(upright.invert());
+    this.camera.position.copy(target).add(offset);
+    this.controls.update();
     this.ask();
   }
 
@@ -187,7 +188,12 @@ export class Stage {
     // An orthographic camera sees what is behind it, too.
     ray.ray.origin.addScaledVector(ray.ray.direction, -FAR_MM);
     const hits = ray.intersectObjects(objects.filter((one) => one.visible), false);
-    return hits.find((hit) => !this.isCut || this.plane.distanceToPoint(hit.point) >= 0);
+    return hits.find((hit) => this.isKept(hit.point));
+  }
+
+  // Does a section leave a place standing?
+  isKept(place, slackMm = 0) {
+    return !this.isCut || this.plane.distanceToPoint(place) >= -slackMm;
   }
 
   // Where a place stands in the picture, in its pixels; behind the section it is not shown.
@@ -197,11 +203,7 @@ export class Stage {
     return {
       x: ((at.x + 1) / 2) * wide,
       y: ((1 - at.y) / 2) * tall,
-      isInside: Math.abs(at.x) <= 1 && Math.abs(at.y) <= 1,
+      isInside: Math.abs(at.x) <= 1 && Math.abs(at.y) <= 1 && this.isKept(place, ON_CUT_MM),
     };
   }
-}
-
-function rotationBetween(from, to) {
-  return new Group().quaternion.setFromUnitVectors(from, to);
 }

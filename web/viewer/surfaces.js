@@ -67,8 +67,6 @@ export class Surface {
     this.inside.visible = false;
     this.object.add(this.inside);
     this.stage.surfaces.add(this.object);
-    this.show(this.told.is_shown);
-    this.setOpacity(this.told.opacity);
     return this;
   }
 

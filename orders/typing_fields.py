@@ -237,6 +237,20 @@ class NoteField(forms.CharField):
         return text
 
 
+class OwnPasswordField(forms.CharField):
+    """The password of whoever is signed in, entered again."""
+
+    LONGEST = 4096
+
+    def __init__(self, label=None):
+        super().__init__(
+            label=label or gettext_lazy("Your password, entered again"),
+            strip=False,
+            max_length=self.LONGEST,
+            widget=forms.PasswordInput({"autocomplete": "current-password"}),
+        )
+
+
 class PlaceField(forms.CharField):
     """A place or direction that the page's script wrote as three numbers; None if empty."""
 

@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from casework.handoffs.rules import NEEDS
-from orders.typing_fields import DayField, NoteField, TypingForm
+from orders.typing_fields import DayField, NoteField, OwnPasswordField, TypingForm
 
 RETURN_LINES = 4
 
@@ -13,11 +13,7 @@ class MoveForm(forms.Form):
     """The last step of a move: its reason, and the password where it is signed."""
 
     reason = NoteField(label=_("Reason"), lines=3)
-    password = forms.CharField(
-        label=_("Your password, entered again"),
-        widget=forms.PasswordInput({"autocomplete": "current-password"}),
-        strip=False,
-    )
+    password = OwnPasswordField()
     token = forms.CharField(widget=forms.HiddenInput)
     source = forms.CharField(widget=forms.HiddenInput)
     seen = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -93,8 +89,4 @@ class ReasonForm(forms.Form):
         if label:
             self.fields["text"].label = label
         if signed:
-            self.fields["password"] = forms.CharField(
-                label=_("Your password, entered again"),
-                widget=forms.PasswordInput({"autocomplete": "current-password"}),
-                strip=False,
-            )
+            self.fields["password"] = OwnPasswordField()

@@ -5,19 +5,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
 from orders.devices.rules import LOCK_AFTER_MINUTES_MOST, PIN_LONGEST, objections_to_pin
-from orders.typing_fields import NoteField
-
-
-class OwnPasswordField(forms.CharField):
-    """The password of whoever is signed in, entered again."""
-
-    def __init__(self):
-        super().__init__(
-            label=lazy("Your password"),
-            strip=False,
-            max_length=4096,
-            widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        )
+from orders.typing_fields import NoteField, OwnPasswordField
 
 
 class PinField(forms.CharField):

@@ -15,7 +15,7 @@ from orders.parties.models import Person
 from orders.parties.queries import memberships_of
 from orders.roles import LABELS, ROLES_AT, PartyKind, Role
 from orders.typed.days import ORDERS
-from orders.typing_fields import DayField, NoteField, TypingForm
+from orders.typing_fields import DayField, NoteField, OwnPasswordField, TypingForm
 
 
 class SignInForm(AuthenticationForm):
@@ -80,23 +80,18 @@ class ProfileForm(TypingForm):
 class PasswordForm(forms.Form):
     """The present password and a new one, typed twice."""
 
-    old = forms.CharField(
-        label=lazy("Present password"),
-        strip=False,
-        max_length=4096,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
+    old = OwnPasswordField(label=lazy("Present password"))
     new = forms.CharField(
         label=lazy("New password"),
         strip=False,
-        max_length=4096,
+        max_length=OwnPasswordField.LONGEST,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
         help_text=lazy("At least eight characters; a few words in a row are easy to keep."),
     )
     again = forms.CharField(
         label=lazy("New password once more"),
         strip=False,
-        max_length=4096,
+        max_length=OwnPasswordField.LONGEST,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 

@@ -20,7 +20,9 @@ def test_people_change_at_the_chair_and_lose_nothing(enter, cast, width):
     chair.page.clock.install()
 
     chair.go("/devices/")
-    chair.type_all({"Name of this computer": "Chair 2", "Your password": cast.password})
+    chair.type_all(
+        {"Name of this computer": "Chair 2", "Your password, entered again": cast.password}
+    )
     chair.press("Register")
     chair.reads("This computer is registered as Chair 2.")
     set_pin(chair, cast, "admin")
@@ -68,7 +70,9 @@ def press_at_head(chair, words):
 def set_pin(chair, cast, key):
     chair.go("/profile/pin/")
     pin = PINS[key]
-    chair.type_all({"PIN": pin, "PIN once more": pin, "Your password": cast.password})
+    chair.type_all(
+        {"PIN": pin, "PIN once more": pin, "Your password, entered again": cast.password}
+    )
     chair.press("Save")
     chair.reads("Your PIN is set.")
 

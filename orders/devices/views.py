@@ -1,5 +1,7 @@
 """Which pages look after shared computers, lock them, and let people step in?"""
 
+from urllib.parse import urlsplit
+
 from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpResponse, HttpResponseRedirect, QueryDict
@@ -156,9 +158,15 @@ def back(request):
     left = interruption_of(request.device, request.member, timezone.now())
     if request.method == "POST":
         services.drop_typed(request.device, by=request.member)
-    if left is None or not url_has_allowed_host_and_scheme(left.page, allowed_hosts=None):
+    if left is None or not _leads_on(left.page):
         return redirect("start")
     return HttpResponseRedirect(left.page)
+
+
+def _leads_on(page):
+    """Whether it is a page of ours, and not the way back itself."""
+    is_ours = url_has_allowed_host_and_scheme(page, allowed_hosts=None)
+    return is_ours and urlsplit(page).path != reverse("device_back")
 
 
 @require_POST

@@ -225,7 +225,10 @@ def test_who_came_by_pin_acts_for_that_party_alone(at_chair, dentist, assistant,
     assert "Practice by the Pond" not in client.get("/profile/").content.decode()
 
 
-@pytest.mark.parametrize("page", ["//evil.example", "https://evil.example/", "javascript:x"])
+@pytest.mark.parametrize(
+    "page",
+    ["//evil.example", "https://evil.example/", "javascript:x", "/device/back/?a=b"],
+)
 def test_f06_way_back_leads_nowhere_else(at_chair, dentist, with_pin, page):
     client = at_chair(with_pin(dentist))
     client.post(LOCK, {"page": page})

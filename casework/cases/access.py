@@ -10,6 +10,7 @@ from casework.cases import rules
 from casework.cases.models import Case
 from casework.cases.queries import side_of, visible_to
 from casework.cases.refusals import NotAssigned
+from casework.stages import moves_from
 from orders.parties.models import Membership
 from orders.refusals import Refused
 from orders.roles import Role
@@ -41,6 +42,11 @@ class Desk:
 
     def may_move(self, move):
         return rules.may_move(move, self.side, self.member.role_set)
+
+    @property
+    def moves(self):
+        """The moves out of the case's stage that this member may make."""
+        return tuple(move for move in moves_from(self.case.stage) if self.may_move(move))
 
 
 def open_case(member, code, *, area=None, act=None):

@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy
 
 from casework.audit.queries import trail_of
 from casework.cases.queries import current_prescription, signed_prescription
-from casework.stages import Side, Stage, moves_from
+from casework.stages import Side, Stage
 
 # A case passes them only where somebody outside the two sides works on it.
 OPTIONAL = frozenset({Stage.SCAN_PROCESSING, Stage.MILLING})
@@ -122,8 +122,9 @@ def _records_of(desk):
 
 def _moves_of(desk):
     """What this member may do next: the usual way on first, ways back last."""
-    moves = [move for move in moves_from(desk.case.stage) if desk.may_move(move)]
-    return tuple(sorted(moves, key=lambda m: (m.reason, m.target in OPTIONAL, not m.signed)))
+    return tuple(
+        sorted(desk.moves, key=lambda m: (m.reason, m.target in OPTIONAL, not m.signed))
+    )
 
 
 def trail_for(desk):

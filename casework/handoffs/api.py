@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 from casework.cases.access import open_case
 from casework.findings.queries import standing_of
 from casework.handoffs.services import make_move
-from casework.stages import NoSuchMove, find_move, moves_from
+from casework.stages import NoSuchMove, find_move
 from orders.refusals import Refused
 
 
@@ -52,9 +52,7 @@ class MoveList(APIView):
         desk = open_case(require_member(request), code)
         today = timezone.now().date()
         rows = []
-        for move in moves_from(desk.case.stage):
-            if not desk.may_move(move):
-                continue
+        for move in desk.moves:
             standing = standing_of(desk.case, move, on=today)
             rows.append(
                 {

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_POST
 from casework.cases.access import open_case
 from casework.cases.pages import answer_press, typed_in
 from casework.records import services
-from casework.stages import moves_from
 from orders.catalogue.queries import materials_for
 from orders.implants.queries import implants_of
 from orders.parties.access import members_only
@@ -39,14 +38,15 @@ def prescription(request, code):
         "missing": missing,
         "incoherent": incoherent,
         "may_write": desk.may("write prescription"),
-        "may_send": _may_send(desk),
+        "may_send": _may_send(desk, missing, incoherent),
     }
     return render(request, "casework/records/prescription.html", context)
 
 
-def _may_send(desk):
-    moves = moves_from(desk.case.stage)
-    return any(move.name == "send_order" and desk.may_move(move) for move in moves)
+def _may_send(desk, missing, incoherent):
+    """Whether sending is what comes next: nothing stands against the prescription."""
+    is_whole = not missing and not incoherent
+    return is_whole and any(move.name == "send_order" for move in desk.moves)
 
 
 def _may_see(desk, row):
@@ -125,7 +125,7 @@ def _edit_context(desk, draft, forms):
         "missing": missing,
         "incoherent": incoherent,
         "is_unreadable": forms.data is not None and not forms.is_valid(),
-        "may_send": forms.data is None and not missing and not incoherent and _may_send(desk),
+        "may_send": forms.data is None and _may_send(desk, missing, incoherent),
     }
 
 

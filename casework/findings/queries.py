@@ -118,6 +118,11 @@ class Standing:
         return [check for check in self.checks if not check.is_run]
 
     @property
+    def lets_pass(self):
+        """Whether every check is run, none stops, and every ask has a reason."""
+        return not (self.not_run or self.stops or self.open_asks)
+
+    @property
     def expected(self):
         """What checks that are not run would find, where a preview was asked for."""
         order = list(Weight)

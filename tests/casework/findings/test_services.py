@@ -57,13 +57,14 @@ def test_every_check_leaves_a_row_with_the_digest_of_its_facts(case, dentist, ru
     assert all(len(row.facts_digest) == 64 for row in rows)
     assert len({row.facts_digest for row in rows}) == len(rows)
     assert standing(case).not_run == [] and standing(case).findings == []
+    assert standing(case).lets_pass
 
 
 def test_never_run_differs_from_holding(case):
     now = standing(case)
 
     assert len(now.not_run) == len(READY.checks)
-    assert now.holding == []
+    assert now.holding == [] and not now.lets_pass
 
 
 def test_a_gate_of_records_alone_finds_what_is_missing(case, dentist, run_jobs):
@@ -73,6 +74,7 @@ def test_a_gate_of_records_alone_finds_what_is_missing(case, dentist, run_jobs):
     stops = {(found.check, found.code) for found in standing(case).stops}
     assert ("implants_recorded", "no_sites") in stops
     assert ("teeth_recorded", "not_recorded") in stops
+    assert not standing(case).lets_pass
 
 
 def test_an_order_that_lacks_nothing_asks_only_what_nobody_can_know(
@@ -199,11 +201,12 @@ def asked(case, dentist, run_jobs):
 
 def test_an_answer_closes_its_question_and_is_on_record(case, dentist, run_jobs):
     found = asked(case, dentist, run_jobs)
+    assert not standing(case).lets_pass
 
     answer_asks(case, move=READY, by=dentist, reasons={found.key: " seen on its radiograph "})
 
     now = standing(case)
-    assert now.open_asks == [] and len(now.asks) == 1
+    assert now.open_asks == [] and len(now.asks) == 1 and now.lets_pass
     assert now.asks[0].answer.reason == "seen on its radiograph"
     assert now.asks[0].answer.by == dentist
     entry = Entry.objects.get(kind="finding.answered")

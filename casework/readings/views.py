@@ -292,8 +292,8 @@ def bite_edit(request, code):
     if note is not None:
         initial = initial_of(note, BiteForm)
     elif last := last_bite_of(desk.case.order.practice):
-        initial |= {"position": last.position, "seated": last.seated}
-        initial |= {"jaws_aligned": last.jaws_aligned}
+        usual = ("position", "seated", "jaws_aligned")
+        initial |= {name: getattr(last, name) for name in usual}
     form = BiteForm(typed_in(request), initial=initial, party=request.member.party)
     return answer_form(
         request,

@@ -25,8 +25,8 @@ class Scan:
     normals: np.ndarray
     areas: np.ndarray
     dropped: list
-    surface: "Surface | None" = None  # that its vertices are of
-    numbers: np.ndarray | None = None  # of its vertices there
+    surface: "Surface"  # that its vertices are of
+    numbers: np.ndarray  # of its vertices there
 
     @cached_property
     def edge_mm(self) -> float:
@@ -36,8 +36,6 @@ class Scan:
     @cached_property
     def noise_mm(self) -> float:
         """The noise of the surface around its vertices; infinite where nothing tells it."""
-        if self.surface is None:
-            return np.inf
         level = self.surface.noise_around(self.numbers)
         return np.inf if level is None else level.sigma_um / 1000
 
@@ -55,7 +53,7 @@ class Scan:
     def only(self, chosen) -> "Scan":
         return Scan(
             self.vertices[chosen], self.normals[chosen], self.areas[chosen], self.dropped,
-            self.surface, None if self.numbers is None else self.numbers[chosen],
+            self.surface, self.numbers[chosen],
         )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from casework.measure.jit import jit
+from casework.measure.surfaces.normals import contiguous
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +40,7 @@ def free_radius(local: np.ndarray, faces: np.ndarray, stretches_mm) -> Free:
     stretches = np.asarray(stretches_mm, np.float64).reshape(-1, 2)
     order = np.argsort(stretches[:, 0], kind="stable")
     stretches = np.ascontiguousarray(stretches[order])
-    found = _free(*_contiguous(local, faces), stretches, np.maximum.accumulate(stretches[:, 1]))
+    found = _free(*contiguous(local, faces), stretches, np.maximum.accumulate(stretches[:, 1]))
     back = np.argsort(order)
     return Free(*(one[back] for one in found))
 
@@ -51,7 +52,7 @@ def highest_within(
 
     What only touches the radius is outside. None where nothing lies within.
     """
-    local, faces = _contiguous(local, faces)
+    local, faces = contiguous(local, faces)
     height, place, face = _highest(local, faces, float(radius_mm))
     return None if face < 0 else (float(height), place, int(face))
 
@@ -70,12 +71,12 @@ def radial_faces(local: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.n
     The second is the cosine between the face's normal and the direction away from the axis at
     the face's nearest point: 1 turned straight away from it, -1 straight toward it.
     """
-    return _radial(*_contiguous(local, faces))
+    return _radial(*contiguous(local, faces))
 
 
 def faces_near(local: np.ndarray, faces: np.ndarray, radius_mm: float) -> np.ndarray:
     """Return which faces (n,) may come nearer to the axis than a radius; none is missed."""
-    return _near(*_contiguous(local, faces), float(radius_mm))
+    return _near(*contiguous(local, faces), float(radius_mm))
 
 
 def cut_between(
@@ -85,15 +86,11 @@ def cut_between(
 
     Corners of cut triangles are new vertices at the end; the others keep their numbers.
     """
-    local, faces = _contiguous(local, faces)
+    local, faces = contiguous(local, faces)
     is_whole, is_cut = _between(local, faces, float(low_mm), float(high_mm))
     corners = _cut(local, faces[is_cut], float(low_mm), float(high_mm))
     added = np.arange(len(corners) * 3, dtype=np.int32).reshape(-1, 3) + len(local)
     return np.vstack([local, corners.reshape(-1, 3)]), np.vstack([faces[is_whole], added])
-
-
-def _contiguous(local, faces):
-    return np.ascontiguousarray(local, np.float64), np.ascontiguousarray(faces, np.int32)
 
 
 @jit

@@ -7,17 +7,18 @@ from casework.measure.jit import jit
 
 def face_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Return unit normals (n, 3) of faces (n, 3); zero for a triangle without area."""
-    normals, areas = _normals_and_areas(*_contiguous(vertices, faces))
+    normals, areas = _normals_and_areas(*contiguous(vertices, faces))
     return normals
 
 
 def face_areas(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Return the area of each face in mm2 (n,)."""
-    normals, areas = _normals_and_areas(*_contiguous(vertices, faces))
+    normals, areas = _normals_and_areas(*contiguous(vertices, faces))
     return areas
 
 
-def _contiguous(vertices, faces):
+def contiguous(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return vertices (m, 3), faces (n, 3) as loops read them: float64, int32, in C order."""
     return np.ascontiguousarray(vertices, np.float64), np.ascontiguousarray(faces, np.int32)
 
 
@@ -52,7 +53,7 @@ def vertex_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     pseudonormal, IEEE Transactions on Visualization and Computer Graphics 2005). Zero where no
     face meets.
     """
-    return _vertex_normals(*_contiguous(vertices, faces))
+    return _vertex_normals(*contiguous(vertices, faces))
 
 
 @jit

@@ -1,5 +1,6 @@
 """Does a fitted form lie where the body was, and are the stated doubts the real ones?"""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,7 +11,7 @@ from casework.benchmark.accuracy.scan_bodies import forms
 from casework.benchmark.scanned_bodies import FLAT
 from casework.demo.meshes import scan_body_mesh
 from casework.measure.scan_bodies.laying import Known, settle, spreads_of
-from casework.measure.scan_bodies.scans import Scan, prepared
+from casework.measure.scan_bodies.scans import prepared
 from casework.measure.surfaces.poses import Pose
 
 FITS = 1000
@@ -41,8 +42,10 @@ def fitted(seed, noise_mm, share):
     kept = ready.only(np.flatnonzero(along > np.quantile(along, 1 - share)))
     motion = Pose.of(random.uniform(-20, 20, 3), random.normal(size=3), random.normal(size=3))
     off = kept.normals * random.normal(0, noise_mm, len(kept.vertices))[:, None]
-    scan = Scan(
-        motion.to_world(kept.vertices + off), motion.rigid.turn(kept.normals), kept.areas, []
+    scan = replace(
+        kept,
+        vertices=motion.to_world(kept.vertices + off),
+        normals=motion.rigid.turn(kept.normals),
     )
     tilt = Rotation.from_rotvec(random.normal(0, 0.01, 3)).as_matrix()
     start = Pose(

@@ -67,6 +67,8 @@ def test_three_forms_at_20_um_of_which_60_percent_are_seen():
 
 
 def test_the_conditions_name_what_they_are():
+    make, _sought = CONDITIONS["whole arch of 570,000 triangles or more, 20 µm, 60 % seen"]
+    assert make.keywords == {"triangles": 570_000, "noise_um": 20, "coverage": 0.6}
     for noise_um in (20, 30):
         for percent in (60, 40, 30):
             make, sought = CONDITIONS[f"three kinds, {noise_um} µm, {percent}% seen"]

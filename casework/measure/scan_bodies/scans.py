@@ -109,6 +109,10 @@ def _areas(vertices, faces):
 
 @jit
 def near_line(points, point, axis, across, along):
+    """Return the numbers of points (k, 3) in a cylinder around a line.
+
+    It reaches `across` from the axis (3,), and `along` it to both sides of a point (3,).
+    """
     found = np.empty(len(points), np.int64)
     count = 0
     for k in range(len(points)):
@@ -122,6 +126,7 @@ def near_line(points, point, axis, across, along):
 
 @jit
 def near_point(points, point, reach):
+    """Return the numbers of points (k, 3) within a ball around a point (3,)."""
     found = np.empty(len(points), np.int64)
     count = 0
     for k in range(len(points)):

@@ -37,10 +37,9 @@ def test_gap_wall_and_clearance_are_those_of_the_bodies():
     abutment, sheet = others
     assert set(abutment.lengths_mm) == {"room"} and not sheet.lengths_mm
     # Gap and wall lie along one normal: the room over the abutment is both together.
-    room = TurnedParts(gap=GAP_MM)
-    assert np.nanmin(abutment.lengths_mm["room"]) == pytest.approx(
-        room.gap + room.wall, abs=0.003
-    )
+    parts = TurnedParts(gap=GAP_MM)
+    room_mm = parts.gap + parts.wall
+    assert np.nanmin(abutment.lengths_mm["room"]) == pytest.approx(room_mm, abs=0.003)
 
 
 def test_without_abutment_the_thickness_stands_for_the_wall():

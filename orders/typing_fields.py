@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.text import format_lazy
+from django.utils.text import capfirst, format_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -129,6 +129,8 @@ class DayField(TypedField):
         self.order = getattr(party, "date_order", "iso")
         self.today = today
         said = _("as {order}").format(order=ORDERS[self.order])
+        if str(self.help_text).endswith("."):
+            said = f"{capfirst(said)}."
         self.help_text = f"{self.help_text} {said}".strip()
 
     def read(self, text):

@@ -150,3 +150,22 @@ def test_unchanged_fields_are_not_taken_for_changed():
 
     assert form.is_valid(), form.errors
     assert form.changed_data == []
+
+
+@pytest.mark.parametrize(
+    ("help_text", "shown"),
+    [
+        ("", "as year-month-day, for example 2026-04-13"),
+        (
+            "The first day back.",
+            "The first day back. As year-month-day, for example 2026-04-13.",
+        ),
+        ("the last day,", "the last day, as year-month-day, for example 2026-04-13"),
+    ],
+)
+def test_how_a_day_is_typed_ends_or_follows_what_else_is_said(help_text, shown):
+    field = DayField(help_text=help_text)
+
+    field.adapt_to(None, date(2026, 4, 1))
+
+    assert field.help_text == shown

@@ -1,13 +1,19 @@
 """Does the command line measure without a database, and say by its exit code what it found?"""
 
 import json
+import os
+import resource
+import subprocess
+import sys
 from io import StringIO
 
 import jsonschema
 import numpy as np
 import pytest
+from django.conf import settings
 from django.core.management import CommandError, call_command
 
+from casework.benchmark.inspecting import ring
 from casework.demo.meshes import ScanBodyForm, lower_arch
 from casework.demo.meshes.writing import write_stl
 from casework.exchange.measure_schemas import RESULT_SCHEMA, SET_SCHEMA
@@ -225,6 +231,45 @@ def test_the_example_measures_as_it_says():
             None if told["value"] is None else pytest.approx(told["value"], rel=1e-3, abs=1e-3)
         )
     assert codes(result) == codes(expected)
+
+
+def in_a_process(*args, threads=1, most_bytes=None):
+    """The finished process of a command of its own."""
+
+    def bounded():
+        if most_bytes:
+            resource.setrlimit(resource.RLIMIT_DATA, (most_bytes, most_bytes))
+
+    names = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+    return subprocess.run(
+        [sys.executable, "manage.py", "measure", *(str(arg) for arg in args), "--json"],
+        cwd=settings.BASE,
+        env=os.environ | dict.fromkeys(names, str(threads)),
+        preexec_fn=bounded,
+        capture_output=True,
+    )
+
+
+@pytest.mark.slow
+def test_same_input_same_bytes_whatever_the_threads():
+    """One thread in the libraries of numbers, or four."""
+    one, four = (in_a_process("design", EXAMPLES / "set.json", threads=n) for n in (1, 4))
+
+    assert one.returncode == four.returncode != 2, one.stderr
+    assert len(one.stdout) > 10_000 and one.stdout == four.stdout
+
+
+@pytest.mark.slow
+def test_two_million_triangles_are_measured_in_bounded_memory(tmp_path):
+    path = tmp_path / "huge.stl"
+    write_stl(path, *ring(2_000_000))
+
+    done = in_a_process("scan", path, most_bytes=1_500_000_000)
+
+    assert done.returncode in (0, 1), done.stderr
+    values = {row["quantity"]: row["value"] for row in json.loads(done.stdout)["results"]}
+    # The largest side of a torus of R = 20 mm and r = 6 mm.
+    assert values["scan_largest_side"] == pytest.approx(52.0, abs=0.01)
 
 
 def test_nothing_to_measure_says_what_there_is():

@@ -155,7 +155,6 @@ def test_by_the_keyboard_alone(waits, enter):
 def test_without_webgl_the_same_page_decides(waits, enter):
     dentist = enter("dentist")
     dentist.page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null;")
-    dentist.page.on("console", lambda message: None)
     dentist.go(reverse("case_look", args=[waits.case.code]))
     dentist.page.wait_for_selector("[data-look-root][data-state='absent']")
     dentist.troubles.clear()  # the library says on the console that there is no WebGL

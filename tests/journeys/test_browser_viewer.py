@@ -1,13 +1,16 @@
 """Can a dentist look at the design, fly to what was found, mark a place, and decide?"""
 
+import io
 import re
 
 import pytest
 from django.contrib.staticfiles import finders
 from django.urls import reverse
+from PIL import Image, ImageChops, ImageStat
 
 from casework.designs.models import DesignVersion, ReviewMark
 from tests.browsing import REASON
+from tests.casework.viewer.looking import moved_after_return
 
 pytestmark = [
     pytest.mark.browser,
@@ -29,14 +32,19 @@ def look_at(person, case):
     person.page.wait_for_selector("[data-look-root][data-state='shown']")
 
 
+def picture_of(page):
+    """The picture as the browser's own screenshot has it."""
+    return Image.open(io.BytesIO(page.locator(".look-frame").screenshot())).convert("RGB")
+
+
 def middle_colour(page):
-    """The colour in the middle of the picture, as the browser's own screenshot has it."""
-    import io
-
-    from PIL import Image
-
-    shot = Image.open(io.BytesIO(page.locator(".look-frame").screenshot())).convert("RGB")
+    shot = picture_of(page)
     return shot.getpixel((shot.width // 2, shot.height // 2))
+
+
+def difference(one, other):
+    """How far two pictures of one size differ, summed over all that they show."""
+    return sum(ImageStat.Stat(ImageChops.difference(one, other)).sum)
 
 
 def place_of(page, pin):
@@ -132,6 +140,33 @@ def place_on(story):
     done = measured(story.case)[1]
     places = [row["place_mm"] for one in done for row in one.values["results"]]
     return next(place for place in places if place)
+
+
+def test_the_version_before_comes_in_turns_with_this_one(waits, enter, tmp_path):
+    moved_after_return(waits, tmp_path)
+    technician = enter("technician")
+    technician.page.emulate_media(reduced_motion="reduce")
+    look_at(technician, waits.case)
+    page = technician.page
+    said = page.locator(".look-said")
+    box = page.get_by_label("The version before, in turns with this one")
+    box.scroll_into_view_if_needed()
+    now = picture_of(page)
+
+    box.check()
+    page.wait_for_timeout(400)
+    assert said.inner_text() == "Shown: the version before."
+    before = picture_of(page)
+
+    box.uncheck()
+    page.wait_for_timeout(400)
+    # The same again, but for the rounding of edges by the place on the screen.
+    assert difference(picture_of(page), now) < 0.2 * difference(before, now)
+
+    page.get_by_label("Colour by").select_option(label="Change from the version before")
+    page.wait_for_selector(".look-legend")
+    page.locator("[data-look='canvas'] canvas").click()
+    assert "Change from the version before" in said.inner_text()
 
 
 def test_by_the_keyboard_alone(waits, enter):

@@ -1,41 +1,15 @@
 """A second version: what changed is a colour, and the version before is there to be held by."""
 
-from dataclasses import replace
-from datetime import timedelta
-
 import numpy as np
 import pytest
-import trimesh
 from django.urls import reverse
 
-from casework.demo.meshes.writing import write_stl
-from casework.findings import measuring
-from casework.handoffs.services import make_move
-from tests.casework.viewer.looking import corners, scene_of
-
-SHIFT_MM = 0.12
+from tests.casework.viewer.looking import SHIFT_MM, corners, moved_after_return, scene_of
 
 
 @pytest.fixture
 def twice(tell, tmp_path):
-    """A crown that was returned, and came again moved by 0.12 mm along x."""
-    story = tell("crown", "submit_design")
-    make_move(
-        story.case,
-        name="ask_for_changes",
-        by=story.who("dentist"),
-        reason="More room toward the neighbour.",
-        at=story.at(6) + timedelta(hours=1),
-    )
-    story.case.refresh_from_db()
-    (part,) = story.files.parts
-    mesh = trimesh.load(part.path, process=False)
-    path = tmp_path / "crown.stl"
-    write_stl(path, mesh.vertices + [SHIFT_MM, 0, 0], mesh.faces)
-    story.files = replace(story.files, parts=[replace(part, path=path)])
-    story.design()
-    measuring.measure_missing(story.case)
-    return story
+    return moved_after_return(tell("crown", "submit_design"), tmp_path)
 
 
 def test_the_change_is_a_colour_and_the_version_before_is_there(with_script, twice, sign_in):
